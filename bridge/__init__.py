@@ -1,0 +1,1 @@
+"""Bytes from many boards to readings, live, recorded and replayed."""

@@ -1,0 +1,176 @@
+"""The lesson as values: what the instructor set. Reading it from TOML is `bridge.lesson_file`'s job."""
+
+from __future__ import annotations
+
+
+from dataclasses import dataclass
+from typing import Literal
+
+LayoutKind = Literal["columns", "pairs", "labels-after", "json", "record"]
+Divisor = Literal["2^n", "2^n-1"]
+ConversionStart = Literal["count", "volts"]
+LimitKind = Literal["high", "low"]
+Priority = Literal["high", "medium", "low"]
+Shape = Literal["circle", "square", "triangle", "diamond", "cross", "bar", "ring", "star"]
+# The Okabe-Ito set (2008), by its authors' names; reference/legibility lists the codes.
+Colour = Literal[
+    "orange", "sky blue", "bluish green", "yellow", "blue", "vermillion", "reddish purple", "black"
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FieldSpec:
+    """One named number of a line, as a layout given by hand describes it."""
+
+    name: str
+    label: str | None = None  # what the board prints beside it; None: the name itself
+    unit: str = ""  # the unit it is printed in, when the text does not say
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layout:
+    """How a line (or a group of lines) is read into named fields."""
+
+    name: str
+    kind: LayoutKind
+    fields: tuple[FieldSpec, ...]
+    separator: str = ","  # columns, and between pairs; " " stands for any run of blanks
+    decimal_comma: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conversion:
+    """count -> volts -> unit, by a linear sensor."""
+
+    name: str
+    start: ConversionStart
+    width_bits: int = 10
+    reference_volts: float = 5.0
+    divisor: Divisor = "2^n"
+    offset_volts: float = 0.0
+    volts_per_unit: float = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limit:
+    """A value that must not be passed, and how patient the alarm is."""
+
+    kind: LimitKind
+    at: float
+    deadband: float = 0.0
+    on_delay_seconds: float = 0.0
+    off_delay_seconds: float = 0.0
+    priority: Priority = "medium"
+    message: str = ""
+    advice: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bands:
+    """Steps above a baseline: band 0 lies below the first edge, band k above the k-th."""
+
+    baseline: float  # in the channel's unit; a bench may have its own
+    edges: tuple[float, ...]  # above the baseline, rising, in the channel's unit
+    names: tuple[str, ...]  # one more than edges; "" where the lesson names none
+    deadband: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Channel:
+    """One quantity that every bench measures."""
+
+    name: str
+    quantity: str = ""
+    unit: str = ""
+    field: str | None = None  # the field that it is made from; None: the field of the same name
+    conversion: str | None = None  # None: the printed value already stands in the unit
+    low: float = 0.0  # ends of the gauge's scale, in the unit
+    high: float = 100.0
+    decimals: int = 1
+    bands: Bands | None = None
+    limits: tuple[Limit, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BenchChannel:
+    """What one bench does otherwise than the lesson's channel says."""
+
+    channel: str
+    field: str | None = None
+    conversion: str | None = None
+    gain: float = 1.0  # value = gain * converted + offset
+    offset: float = 0.0  # in the channel's unit
+    baseline: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bench:
+    """A group's place."""
+
+    number: int
+    name: str
+    shape: Shape
+    colour: Colour
+    row: int | None = None  # where the bench stands in the room, from 1; None: a plain grid
+    place: int | None = None
+    board: str | None = None  # USB serial number, "location:..." or a pyserial URL; None: any free board
+    baud: int = 9600
+    layout: str | None = None  # None: found from what the board prints
+    pulse_dtr: bool = True  # opening a port restarts many boards; false leaves the line alone
+    channels: tuple[BenchChannel, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lesson:
+    """What the instructor set. Names are unique; every name that is used exists (the reader checks it)."""
+
+    title: str
+    note: str = ""
+    channels: tuple[Channel, ...] = ()  # none: every field that a board prints becomes a channel
+    conversions: tuple[Conversion, ...] = ()
+    layouts: tuple[Layout, ...] = ()
+    benches: tuple[Bench, ...] = ()
+
+    def bench(self, number: int) -> Bench:
+        """The bench of that number, plain when the lesson does not name it."""
+        return next((b for b in self.benches if b.number == number), plain_bench(number))
+
+    def layout_of(self, bench: Bench) -> Layout | None:
+        """The layout given by hand, None when it is to be found from the text."""
+        return next((one for one in self.layouts if one.name == bench.layout), None)
+
+    def conversion(self, name: str | None) -> Conversion | None:
+        """The conversion of that name, None for none."""
+        return next((one for one in self.conversions if one.name == name), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """Shape and colour: no two benches of the first 64 share both."""
+
+    shape: Shape
+    colour: Colour
+
+
+_SHAPES: tuple[Shape, ...] = (
+    "circle", "square", "triangle", "diamond", "cross", "bar", "ring", "star",
+)  # fmt: skip
+_COLOURS: tuple[Colour, ...] = (
+    "orange", "sky blue", "bluish green", "reddish purple", "blue", "vermillion", "yellow", "black",
+)  # fmt: skip
+
+
+def mark_of(number: int) -> Mark:
+    """The mark that a bench has when the lesson gives none."""
+    i = number - 1
+    return Mark(_SHAPES[i % 8], _COLOURS[(i + i // 8) % 8])
+
+
+def plain_bench(number: int) -> Bench:
+    """A bench that the lesson does not describe."""
+    mark = mark_of(number)
+    return Bench(number=number, name=f"Bench {number}", shape=mark.shape, colour=mark.colour)
+
+
+OPEN_LESSON = Lesson(title="Open lesson")
+"""No lesson given: every field that a board prints becomes a channel of its own name and unit."""
