@@ -1,0 +1,55 @@
+from __future__ import annotations
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from bridge.core.lesson import Bands, Limit
+from bridge.core.readings import Change
+from bridge.core.watch import ChannelWatch
+
+BANDS = Bands(baseline=20.0, edges=(2.0, 5.0), names=("", "", ""), deadband=0.5)
+LIMITS = (
+    Limit(kind="high", at=24.0, deadband=0.5, on_delay_seconds=2e-9, off_delay_seconds=3e-9),
+    Limit(kind="low", at=19.0, deadband=0.25),
+)
+
+
+def new_watch() -> ChannelWatch:
+    return ChannelWatch(3, "temperature", bands=BANDS, baseline=None, limits=LIMITS)
+
+
+VALUES = st.lists(st.sampled_from([18.5, 19.0, 19.25, 19.3, 21.4, 21.5, 22.0, 23.5, 23.6, 24.0, 24.1, 25.0]), max_size=60)
+
+
+def all_looked_at(values: list[float]) -> list[Change]:
+    watch = new_watch()
+    found = [change for i, value in enumerate(values) for change in watch.take(value, i)]
+    return found + watch.tick(len(values) + 10)
+
+
+@given(values=VALUES)
+def test_values_inside_the_quiet_span_change_nothing(values: list[float]) -> None:
+    watch, found = new_watch(), []
+    for i, value in enumerate(values):
+        if watch.due_ns <= i or not watch.low <= value < watch.high:
+            found += watch.take(value, i)
+        else:
+            watch.value = value
+    assert found + watch.tick(len(values) + 10) == all_looked_at(values)
+
+
+@given(values=VALUES, ticks=st.sets(st.integers(0, 60)))
+def test_the_changes_do_not_depend_on_when_time_is_told(values: list[float], ticks: set[int]) -> None:
+    watch, found = new_watch(), []
+    for i, value in enumerate(values):
+        found += watch.take(value, i)
+        if i in ticks:
+            found += watch.tick(i)
+    assert found + watch.tick(len(values) + 10) == all_looked_at(values)
+
+
+def test_a_bench_has_its_own_baseline() -> None:
+    watch = ChannelWatch(3, "temperature", bands=BANDS, baseline=10.0, limits=())
+    assert watch.edges == (12.0, 15.0)
+    watch.take(13.0, 0)
+    assert watch.band == 1
