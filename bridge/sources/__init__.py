@@ -2,7 +2,19 @@
 
 from __future__ import annotations
 
+from bridge.sources.choice import BoardChoice, parse_board, source_for
+from bridge.sources.pipe import PipeSource
 from bridge.sources.port import PortSource
 from bridge.sources.source import Source, stop_all
+from bridge.sources.stdin import StdinSource
 
-__all__ = ["PortSource", "Source", "stop_all"]
+__all__ = [
+    "BoardChoice",
+    "PipeSource",
+    "PortSource",
+    "Source",
+    "StdinSource",
+    "parse_board",
+    "source_for",
+    "stop_all",
+]

@@ -7,6 +7,7 @@ that it was raised from, or, on Windows, only inside its text.
 from __future__ import annotations
 
 import errno
+import os
 import re
 import socket
 import sys
@@ -18,6 +19,7 @@ import serial
 from serial.urlhandler import protocol_socket
 
 from bridge.errors import PortError, PortProblem
+from bridge.ports import programs_with_open
 
 READ_SECONDS = 1.0  # a read that can be cancelled comes back this often all the same
 POLL_SECONDS = 0.2  # a read that can't be cancelled (socket://, some handlers) must come back by itself
@@ -173,8 +175,15 @@ def _errno_of(error: BaseException) -> int | None:
 
 
 def _in_use(url: str) -> PortError:
+    program = programs_with_open([url]).get(url, "")
+    if program.endswith(f"(pid {os.getpid()})"):
+        return PortError(
+            f"port {url} is open at another bench",
+            reason=PortProblem.IN_USE,
+            remedy="Give each bench a port of its own",
+        )
     return PortError(
-        f"port {url} is open in another program",
+        f"port {url} is open in another program" + (f", {program}" if program else ""),
         reason=PortProblem.IN_USE,
         remedy="Close that program, or its window that shows the port; the bench then connects by itself",
     )

@@ -54,7 +54,7 @@ class PortSource:
 
         Args:
             bench: Whose bytes these are.
-            url: The port, as pyserial opens it. With `find`, only what the board is called until it is found.
+            url: The port, as pyserial opens it. With `find`, only what the board is called.
             inbox: Takes the bytes and the link's changes.
             baud: Bits per second.
             pulse_dtr: False keeps DTR and RTS down; see `open_port`.
@@ -68,7 +68,8 @@ class PortSource:
         if find is None:
             check_url(url)
         self.bench = bench
-        self.url = url
+        self.board = url
+        self.url = url if find is None else ""  # the port of this moment
         self.baud = baud
         self._inbox = inbox
         self._pulse_dtr = pulse_dtr
@@ -118,7 +119,7 @@ class PortSource:
             if self._wish == "stopped":
                 break
             if self._wish == "released":
-                self._tell("released", f"port {self.url} is let go", breaks=self._was_open)
+                self._tell("released", f"port {self.url or self.board} is let go", breaks=self._was_open)
                 self._wish_changed.wait()
                 self._wait = iter(self._waits())
             elif not self._open_and_read():
@@ -147,7 +148,7 @@ class PortSource:
             found = self._find()
             if found is None:
                 raise PortError(
-                    f"board {self.url} is not plugged in",
+                    f"board {self.board} is not plugged in",
                     reason=PortProblem.NOT_FOUND,
                     remedy="Plug it in; the bench connects by itself. 'benchrow ports' shows what is there",
                 )
