@@ -1,0 +1,41 @@
+"""The page server as a process of its own, which `dashboard.supervising` starts.
+
+It serves until it is ended, or until its standard input ends: then whoever started it is gone.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import threading
+
+from bridge import BenchrowError
+from dashboard.serving import Dashboard
+
+
+def main() -> int:
+    """Serve; 1 when the address can't be used, with words on standard error."""
+    parser = argparse.ArgumentParser(description="Serves the dashboard's pages.")
+    parser.add_argument("--host", required=True)
+    parser.add_argument("--port", type=int, required=True)
+    parser.add_argument("--bridge-url", required=True)
+    options = parser.parse_args()
+    try:
+        server = Dashboard(options.host, options.port, options.bridge_url)
+    except BenchrowError as error:
+        sys.stderr.write(f"{error}\n")
+        return 1
+    threading.Thread(target=_close_at_end_of_input, args=(server,), daemon=True).start()
+    server.run()
+    return 0
+
+
+def _close_at_end_of_input(server: Dashboard) -> None:
+    # The raw file: a buffered one would hold its lock against the interpreter's end.
+    while sys.stdin.buffer.raw.read(64):  # type: ignore[attr-defined]  # typeshed knows no raw here
+        pass
+    server.close()
+
+
+if __name__ == "__main__":
+    sys.exit(main())
