@@ -1,0 +1,83 @@
+/**
+ * What a bench's card says in words, and how loudly. Pure: the bridge decided what is wrong, this words it and chooses what
+ * comes first, since a card has one place for it.
+ */
+
+import {formatAge, formatNumber} from './numbers.mjs';
+
+/**
+ * @typedef {'calm' | 'seen' | 'notice' | 'urgent'} Level
+ * calm: nothing to do; seen: an alarm that was acknowledged; notice: a person should look; urgent: an alarm waits for a person.
+ * @typedef {{level: Level, symbol: string, words: string, age: string, more: string, alarm: string | null}} Attention
+ * age: how old the value is, when it is no longer live; alarm: the id that a press acknowledges.
+ */
+
+const PRIORITIES = ['high', 'medium', 'low'];
+const LINK_TROUBLE = new Set(['in use', 'no permission', 'lost']);
+const LINK_RESTING = new Set(['searching', 'released', 'ended']);
+
+/**
+ * @param {object} bench
+ * @param {{link: string, words: string, remedy: string}} bench.status As the bridge sent it.
+ * @param {object[]} bench.alarms Those of the bench that are not normal.
+ * @param {string} bench.mainChannel Name of the channel shown large: its alarms need not name it.
+ * @param {{value: number | null, quality: number, reason: string} | null} bench.newest
+ * @param {boolean} bench.isOld
+ * @param {number | null} bench.ageMs Of the newest value; null without one.
+ * @param {boolean} bench.linkLost The page has lost the bridge.
+ * @param {(channel: string) => {unit: string, decimals: number}} bench.channel
+ * @returns {Attention}
+ */
+export function attentionOf({status, alarms, mainChannel, newest, isOld, ageMs, linkLost, channel}) {
+  const age = ageMs === null ? '' : `${formatAge(ageMs)} old`;
+  const waiting = foremost(alarms, 'unacknowledged');
+  const words = (alarm) => alarmWords(alarm, channel(alarm.channel), alarm.channel !== mainChannel) + others(alarms);
+  if (linkLost) {
+    return said('notice', '✕', 'not live', '', null, age);
+  }
+  if (waiting) return said('urgent', '!', words(waiting), waiting.words || waiting.advice, waiting.id, isOld ? age : '');
+  if (LINK_TROUBLE.has(status.link)) return said('notice', '✕', status.words || status.link, status.remedy, null, age);
+  if (isOld && !LINK_RESTING.has(status.link)) {
+    return said('notice', '◔', 'silent', status.remedy, null, age);
+  }
+  const gone = foremost(alarms, 'returned unacknowledged');
+  if (gone) return said('notice', '!', `was ${words(gone)}`, gone.words || gone.advice, gone.id);
+  if (newest && newest.value === null) return said('notice', '?', 'no value', newest.reason);
+  if (newest && newest.quality === 2) return said('notice', '?', 'not to be trusted', newest.reason);
+  const seen = foremost(alarms, 'acknowledged');
+  if (seen) return said('seen', '✓', words(seen), seen.advice || seen.words);
+  if (newest && newest.quality === 1) return said('seen', '?', 'uncertain', newest.reason);
+  return said('calm', '', status.words, '', null, isOld ? age : '');
+}
+
+/**
+ * An alarm in a few words: the side, the limit and its unit.
+ * @param {{limit: string, at: number, channel: string}} alarm
+ * @param {{unit: string, decimals: number}} channel
+ * @param {boolean} named Whether the channel must be named.
+ * @returns {string} For example "above 48.0 °C".
+ */
+export function alarmWords(alarm, {unit, decimals}, named) {
+  const side = {high: 'above', low: 'below'}[alarm.limit] ?? alarm.limit;
+  const limit = `${side} ${formatNumber(alarm.at, decimals)}${unit ? ` ${unit}` : ''}`;
+  return named ? `${alarm.channel} ${limit}` : limit;
+}
+
+function said(level, symbol, words, more = '', alarm = null, age = '') {
+  return {level, symbol, words: words ?? '', age, more: more ?? '', alarm};
+}
+
+/** The alarm of a state to deal with first: by priority, then the newest. */
+function foremost(alarms, state) {
+  let first = null;
+  for (const alarm of alarms) {
+    if (alarm.state !== state) continue;
+    const earlier = first && PRIORITIES.indexOf(alarm.priority) - PRIORITIES.indexOf(first.priority);
+    if (!first || earlier < 0 || (earlier === 0 && alarm.t_ms > first.t_ms)) first = alarm;
+  }
+  return first;
+}
+
+function others(alarms) {
+  return alarms.length > 1 ? ` (and ${alarms.length - 1} more)` : '';
+}

@@ -1,0 +1,52 @@
+/** The header of every page: lesson, recording, connection, session clock; and the banner when the link is lost. */
+
+import {setAttribute, write} from './page.mjs';
+import {formatAge, formatClock} from './numbers.mjs';
+
+const TICK_MS = 250;
+
+/**
+ * @param {HTMLElement} header
+ * @param {import('./link.mjs').Link} link
+ */
+export function fillHeader(header, link) {
+  const part = (role) => header.querySelector(`[data-role=${role}]`);
+  const parts = {
+    lesson: part('lesson'), recording: part('recording'), connection: part('connection'), clock: part('clock'),
+    banner: part('banner'),
+  };
+  const tick = () => showTick(parts, link);
+  link.on('hello', (hello) => {
+    showSession(parts, hello);
+    tick();
+  });
+  link.on('lesson', ({lesson}) => write(parts.lesson, lesson.title));
+  link.on('link', tick);
+  setInterval(tick, TICK_MS);
+}
+
+function showSession(parts, {lesson, session}) {
+  write(parts.lesson, lesson.title || session.title);
+  setAttribute(parts.lesson, 'title', lesson.note || null);
+  write(parts.recording, recordingWords(session));
+}
+
+/**
+ * @param {{source: string, recording: string | null}} session
+ * @returns {string}
+ */
+export function recordingWords({source, recording}) {
+  if (source === 'replay') return '▷ Replay of a recording';
+  return recording ? '● Recording' : '○ Not recording';
+}
+
+function showTick(parts, link) {
+  const lost = link.state === 'lost';
+  write(parts.connection, {connecting: 'Connecting to the bridge …', open: 'Connected', lost: 'Not connected'}[link.state]);
+  if (link.hello) write(parts.clock, formatClock(link.now()));
+  parts.banner.hidden = !lost;
+  document.documentElement.toggleAttribute('data-link-lost', lost);
+  if (lost) {
+    write(parts.banner, `✕ Connection to the bridge lost ${formatAge(link.silentMs())} ago. What is shown is old. Trying again …`);
+  }
+}
