@@ -25,9 +25,7 @@ def run(quick: bool) -> dict[str, Any]:
     pairs = [(round(value / 500 * 1024), value) for value in values]
     three = _ratio(
         _lesson("raw", "volts", "temp"),
-        labelled=[
-            f"raw: {c}, volts: {v / 100:.3f}, temp: {v:.2f}" for c, v in zip(counts, values, strict=True)
-        ],
+        labelled=[f"raw: {c}, volts: {v / 100:.3f}, temp: {v:.2f}" for c, v in pairs],
         bare=[f"{c},{v / 100:.3f},{v:.2f}" for c, v in pairs],
         n_rounds=n_rounds,
     )

@@ -4,8 +4,8 @@
 
 Prints the port names as one JSON line, waits for a line on standard input, writes, saves [board, line number,
 unix time] rows to LOG and prints how many lines were refused. Line k of a board reads
-`Temp: <5.00 + 0.01 k> C`, so that every line has a value of its own that grows. A line that the reader was too
-slow to take is left out of the log.
+`Temp: <5.00 + 0.01 k> C`, so that every line has a value of its own that grows. A line that the reader was
+too slow to take is left out of the log.
 """
 
 from __future__ import annotations
