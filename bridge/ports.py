@@ -36,7 +36,10 @@ def list_boards(*, with_programs: bool = False) -> tuple[BoardSeen, ...]:
     Args:
         with_programs: Also look who has each port open, where that can be known.
     """
-    boards = boards_from(list_ports.comports())
+    try:
+        boards = boards_from(list_ports.comports())
+    except (OSError, TypeError, ValueError):  # a board went while it was being listed
+        boards = boards_from(list_ports.comports())
     if not with_programs:
         return boards
     programs = programs_with_open([board.port for board in boards])

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import io
 import re
 import sys
 from dataclasses import dataclass
 from functools import partial
-from typing import cast
 
 from bridge.core.seating import names_a_port
 from bridge.errors import PortError, PortProblem
@@ -86,8 +84,8 @@ def source_for(
         PortError: The URL can never be opened.
     """
     if board == STANDARD_INPUT:
-        stdin = cast("io.BufferedReader", sys.stdin.buffer)
-        return StdinSource(bench, stdin.raw, inbox=inbox)
+        stdin = sys.stdin.buffer
+        return StdinSource(bench, getattr(stdin, "raw", stdin), inbox=inbox)
     if board == PIPE:
         return PipeSource(bench, inbox=inbox)
     if names_a_port(board):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from typing import Literal
 
 from bridge.inbox import Inbox, LinkState
 from bridge.sources.source import STOP_SECONDS
@@ -22,8 +23,9 @@ class PipeSource:
         self._lock = threading.Lock()  # never held while putting, which may wait for the thread that releases
         self._is_open = False
         self._is_plugged_in = True
-        self._is_wanted = False
+        self._wish: Literal["nothing", "open", "released"] = "nothing"
         self._was_open = False
+        self._told: LinkState | None = None
 
     def write(self, data: bytes) -> int:
         """What the board prints; gives the number of bytes. Waits while the inbox is full."""
@@ -33,46 +35,56 @@ class PipeSource:
 
     def start(self) -> None:
         """Let the bytes through."""
-        self._set(wanted=True)
+        with self._lock:
+            self._wish = "open"
+            self._follow()
 
     def stop(self, wait_seconds: float = STOP_SECONDS) -> None:  # noqa: ARG002 - as every source
         """End for good; nothing to wait for."""
         with self._lock:
-            self._is_open = self._is_wanted = False
+            self._wish = "nothing"
+            self._follow()
 
     def release(self) -> None:
         """Let go, as of a port for an upload."""
-        self._set(wanted=False)
+        with self._lock:
+            self._wish = "released" if self._wish == "open" else self._wish
+            self._follow()
 
     def take_back(self) -> None:
         """Let the bytes through again."""
-        self._set(wanted=True)
+        with self._lock:
+            self._wish = "open" if self._wish == "released" else self._wish
+            self._follow()
 
     def unplug(self) -> None:
         """The simulated board loses its cable."""
-        self._set(plugged_in=False)
+        with self._lock:
+            self._is_plugged_in = False
+            self._follow()
 
     def plug_in(self) -> None:
         """The simulated board gets its cable back."""
-        self._set(plugged_in=True)
-
-    def _set(self, *, wanted: bool | None = None, plugged_in: bool | None = None) -> None:
         with self._lock:
-            before = (self._is_wanted, self._is_plugged_in)
-            self._is_wanted = self._is_wanted if wanted is None else wanted
-            self._is_plugged_in = self._is_plugged_in if plugged_in is None else plugged_in
-            if (self._is_wanted, self._is_plugged_in) == before:
-                return
-            self._is_open = self._is_wanted and self._is_plugged_in
-            if self._is_open:
-                self._tell("open", f"{self._name} is open")
-                self._was_open = True
-            elif not self._is_wanted:
-                self._tell("released", f"{self._name} is let go")
-            else:
-                self._tell("lost", f"{self._name} was unplugged", "Plug the board in again")
+            self._is_plugged_in = True
+            self._follow()
+
+    def _follow(self) -> None:
+        """Do as is wished. A break is told before the bytes behind it, and after those before it."""
+        if self._wish == "open" and self._is_plugged_in:
+            self._tell("open", f"{self._name} is open")
+            self._is_open = self._was_open = True
+            return
+        self._is_open = False
+        if self._wish == "released":
+            self._tell("released", f"{self._name} is let go")
+        elif self._wish == "open":
+            self._tell("lost", f"{self._name} was unplugged", "Plug the board in again")
 
     def _tell(self, state: LinkState, words: str, remedy: str = "") -> None:
+        if state == self._told:
+            return
+        self._told = state
         self._inbox.tell(
             self.bench, state, words=words, remedy=remedy, breaks=self._was_open, port=self._name
         )

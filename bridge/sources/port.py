@@ -145,7 +145,10 @@ class PortSource:
 
     def _open(self) -> Port:
         if self._find is not None:
-            found = self._find()
+            try:
+                found = self._find()
+            except (OSError, TypeError, ValueError):  # pyserial, when a board goes while it is being listed
+                found = None
             if found is None:
                 raise PortError(
                     f"board {self.board} is not plugged in",
@@ -184,7 +187,7 @@ class PortSource:
 
     def _tell(self, state: LinkState, words: str, remedy: str = "", *, breaks: bool = False) -> None:
         told = (state, words, remedy)
-        if told == self._told and not breaks:
+        if told == self._told and state != "open":
             return  # each failed attempt would tell the same
         self._told = told
         self._inbox.tell(
