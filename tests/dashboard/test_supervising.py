@@ -39,19 +39,9 @@ class Running:
 
     def __init__(self, folder: Path, *words: str) -> None:
         self.page_port, self.bridge_port = free_port(), free_port()
-        command = [
-            sys.executable,
-            "-m",
-            "dashboard",
-            *words,
-            "--no-browser",
-            "--data-dir",
-            str(folder),
-            *ports,
-        ]
-        self.process = psutil.Popen(
-            [*command, *ports], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
-        )
+        command = [sys.executable, "-m", "dashboard", *words, "--no-browser", "--data-dir", str(folder)]
+        command += ["--port", str(self.page_port), "--bridge-port", str(self.bridge_port)]
+        self.process = psutil.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
 
     def told_until(self, start: str) -> str:
         """Standard output up to the line that begins so."""
