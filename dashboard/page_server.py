@@ -6,6 +6,7 @@ It serves until it is ended, or until its standard input ends: then whoever star
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 import threading
 
@@ -31,8 +32,8 @@ def main() -> int:
 
 
 def _close_at_end_of_input(server: Dashboard) -> None:
-    # The raw file: a buffered one would hold its lock against the interpreter's end.
-    while sys.stdin.buffer.raw.read(64):  # type: ignore[attr-defined]  # typeshed knows no raw here
+    # Not by sys.stdin: its lock would be held against the interpreter's end.
+    while os.read(0, 64):
         pass
     server.close()
 

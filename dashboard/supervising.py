@@ -251,11 +251,9 @@ def _pass_on(child: Child, happenings: Happenings) -> None:
 
 def _started(module: str, words: list[str], *, verbose: bool) -> Child:
     # A group of its own: Ctrl-C reaches this process alone, which then closes both in order.
-    apart: dict[str, Any] = (
-        {"creationflags": subprocess.CREATE_NEW_PROCESS_GROUP}
-        if sys.platform == "win32"
-        else {"start_new_session": True}
-    )
+    apart: dict[str, Any] = {"start_new_session": True}
+    if sys.platform == "win32":
+        apart = {"creationflags": subprocess.CREATE_NEW_PROCESS_GROUP}
     process = subprocess.Popen(  # noqa: S603  # our own module, no shell
         [sys.executable, "-m", module, *words],
         stdin=subprocess.PIPE,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 
 NAME = "ports"
 SUMMARY = "list the ports and what is plugged in"
@@ -27,7 +28,7 @@ def run(_: argparse.Namespace) -> int:
     return 0
 
 
-def table_of(rows: list[tuple[str, ...]]) -> str:
+def table_of(rows: Sequence[Sequence[str]]) -> str:
     """Rows of texts as lines with aligned columns."""
     widths = [max(len(text) for text in column) for column in zip(*rows, strict=True)]
     return "\n".join(

@@ -15,7 +15,7 @@ import time
 from collections import deque
 from typing import Any
 
-import plotly.graph_objects as go
+import plotly.graph_objects as go  # type: ignore[import-untyped]  # it has no types
 import serial
 from dash import Dash, Input, Output, dcc, html
 from websockets.asyncio.server import ServerConnection, broadcast, serve
