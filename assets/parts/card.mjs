@@ -82,7 +82,7 @@ export class Card {
   /** The room that the number needs, in ems of its own size: the wall gives all cards the same. */
   get ems() {
     const {low = 0, high = 0, decimals = 0} = this.main ?? {};
-    const letters = Math.max(4, ...[low, high].map((value) => formatNumber(value, decimals).length));
+    const letters = Math.max(3, ...[low, high].map((value) => formatNumber(value, decimals).length));
     return lettersToEms(letters, this._unit.textContent.length);
   }
 
@@ -195,7 +195,7 @@ export class Card {
     write(this._symbol, symbol);
     write(this._state, words);
     write(this._age, age);
-    setAttribute(this._foot, 'data-long', words.length + age.length > 18 ? '' : null);
+    this._foot.style.setProperty('--letters', String(words.length + (age ? age.length + 1 : 0)));
     write(this._more, alarm ? '' : more);
     this._showAlarmButton(alarm, more);
   }
@@ -211,7 +211,7 @@ export class Card {
   }
 }
 
-/** Ems that a number and its unit take: a tabular figure is at most 0.64 em, the unit's letters are smaller. */
+/** Ems that a number and its unit take: a bold tabular figure is at most 0.67 em, the unit's letters are smaller. */
 function lettersToEms(nLetters, nUnitLetters) {
-  return nLetters * 0.64 + (nUnitLetters ? 0.16 + nUnitLetters * 0.27 : 0);
+  return nLetters * 0.67 + (nUnitLetters ? 0.16 + nUnitLetters * 0.27 : 0);
 }

@@ -22,7 +22,7 @@ const HEIGHT = LINE + NOTCH + 1.05;
 export function createGauge() {
   const rule = makeSvg('g', {'aria-hidden': 'true'});
   const pointer = makeSvg('rect', {class: 'gauge-pointer', y: '0.1em', height: `${LINE - 0.15}em`, visibility: 'hidden'});
-  const beyond = makeSvg('text', {class: 'gauge-beyond', y: `${LINE - 0.3}em`});
+  const beyond = makeSvg('text', {class: 'gauge-beyond', y: `${LINE - 0.35}em`});
   const element = makeSvg('svg', {class: 'gauge', 'data-role': 'gauge', height: `${HEIGHT}em`, width: '100%'},
     rule, pointer, beyond);
   let scale = {low: 0, high: 1};

@@ -284,7 +284,10 @@ function keepPasscode(passcode) {
 export function takePasscodeFromAddress() {
   const found = /^#passcode=(.+)$/.exec(location.hash);
   if (!found) return;
-  keepPasscode(decodeURIComponent(found[1]));
+  try {
+    keepPasscode(decodeURIComponent(found[1]));
+  } catch { // not the way an address writes letters: the dialog will ask
+  }
   history.replaceState(history.state, '', location.pathname + location.search);
 }
 

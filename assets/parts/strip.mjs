@@ -24,6 +24,8 @@ export function createStrip() {
     describe(described) {
       names = described;
       element.hidden = names.length < 2;
+      const letters = Math.max(1, ...names.flatMap((name) => name.split(/\s+/)).map((word) => word.length));
+      element.style.setProperty('--letters', String(letters));
       steps.replaceChildren(...names.map(() => make('span', {class: 'strip-step'})));
     },
     show(band) {
