@@ -14,6 +14,7 @@ from typing import Literal, NamedTuple
 LinkState = Literal["searching", "open", "in use", "no permission", "lost", "released", "ended"]
 
 MAX_BYTES_WAITING = 64 * 1024 * 1024
+MAX_ITEMS_WAITING = 256 * 1024  # a chunk of one byte takes some 200 bytes of memory
 
 
 class Arrived(NamedTuple):
@@ -40,9 +41,10 @@ class LinkChanged(NamedTuple):
 class Inbox:
     """Chunks and link changes of all benches, in the one order in which they count.
 
-    Nothing that was read is ever dropped. The bound is `max_bytes_waiting`: at that many bytes `put` waits,
-    the reading threads stand still, and the bytes stay in the operating system until the session takes again.
-    So `put` belongs in threads of sources, never in the thread that takes.
+    Nothing that was read is ever dropped. The bounds are `max_bytes_waiting` and `max_items_waiting`: there
+    `put` waits, the reading threads stand still, and the bytes stay in the operating system until the session
+    takes again. So `put` belongs in threads of sources, never in the thread that takes. Link changes pass the
+    bounds; their number is held down by the waits between attempts to open.
     """
 
     def __init__(
@@ -51,6 +53,7 @@ class Inbox:
         wake: Callable[[], None],
         *,
         max_bytes_waiting: int = MAX_BYTES_WAITING,
+        max_items_waiting: int = MAX_ITEMS_WAITING,
     ) -> None:
         """Start empty.
 
@@ -58,9 +61,11 @@ class Inbox:
             clock_ns: The session's time, steady. Called under the lock; from any thread.
             wake: Tells the session that there is something to take. Called from any thread, and only when the
                 inbox was empty: a thousand chunks cost one wake-up.
-            max_bytes_waiting: The bound, in bytes of chunks.
+            max_bytes_waiting: Bound in bytes of chunks; reached, the next chunk waits.
+            max_items_waiting: Bound in items, whatever their size.
         """
         self.max_bytes_waiting = max_bytes_waiting
+        self.max_items_waiting = max_items_waiting
         self._clock_ns = clock_ns
         self._wake = wake
         self._changed = threading.Condition(threading.Lock())
@@ -72,7 +77,7 @@ class Inbox:
     def put(self, bench: int, data: bytes) -> None:
         """Hand over bytes that were read just now; waits while the inbox is full."""
         with self._changed:
-            while self._n_bytes >= self.max_bytes_waiting and not self._closed:
+            while self._is_full() and not self._closed:
                 self._changed.wait()
             if self._closed:
                 return
@@ -122,6 +127,9 @@ class Inbox:
     def n_bytes_waiting(self) -> int:
         """Bytes of chunks that were not taken yet."""
         return self._n_bytes
+
+    def _is_full(self) -> bool:
+        return self._n_bytes >= self.max_bytes_waiting or len(self._items) >= self.max_items_waiting
 
     def _stamp(self) -> int:
         self._earliest_ns = max(self._clock_ns(), self._earliest_ns)

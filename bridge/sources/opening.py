@@ -73,7 +73,8 @@ def open_port(url: str, *, baud: int, pulse_dtr: bool) -> Port:
         url: A device ('/dev/ttyACM0', 'COM3') or any URL that pyserial knows ('socket://', 'rfc2217://').
         baud: Bits per second; ignored where there are none.
         pulse_dtr: False keeps DTR and RTS down from the start, so that opening does not restart a board that
-            is wired to restart on them. A board that waits for DTR stays silent then.
+            is wired to restart on them. A board that waits for DTR stays silent then; and the drivers of some
+            systems raise both for an instant all the same, before a program can say anything.
 
     Raises:
         PortError: It can't be opened; `reason` says why, `remedy` what to do.

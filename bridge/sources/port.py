@@ -128,6 +128,9 @@ class PortSource:
     def _open_and_read(self) -> bool:
         """False when the port could not be opened or was lost; True when the wish changed."""
         try:
+            self._search()
+            if self._wish != "open":  # a search may take seconds; opening now would restart the board in vain
+                return True
             port = self._open()
         except PortError as error:
             self._tell_failure(error)
@@ -143,19 +146,22 @@ class PortSource:
         self._close(port)
         return True
 
+    def _search(self) -> None:
+        if self._find is None:
+            return
+        try:
+            found = self._find()
+        except (OSError, TypeError, ValueError):  # pyserial, when a board goes while it is being listed
+            found = None
+        if found is None:
+            raise PortError(
+                f"board {self.board} is not plugged in",
+                reason=PortProblem.NOT_FOUND,
+                remedy="Plug it in; the bench connects by itself. 'benchrow ports' shows what is there",
+            )
+        self.url = found
+
     def _open(self) -> Port:
-        if self._find is not None:
-            try:
-                found = self._find()
-            except (OSError, TypeError, ValueError):  # pyserial, when a board goes while it is being listed
-                found = None
-            if found is None:
-                raise PortError(
-                    f"board {self.board} is not plugged in",
-                    reason=PortProblem.NOT_FOUND,
-                    remedy="Plug it in; the bench connects by itself. 'benchrow ports' shows what is there",
-                )
-            self.url = found
         port = open_port(self.url, baud=self.baud, pulse_dtr=self._pulse_dtr)
         with self._lock:
             self._port = port

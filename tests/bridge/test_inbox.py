@@ -83,9 +83,10 @@ def test_it_tells_how_many_bytes_wait(inbox: Inbox) -> None:
     assert inbox.n_bytes_waiting == 0
 
 
-def test_a_full_inbox_holds_the_reader_up_and_drops_nothing() -> None:
+@pytest.mark.parametrize("bound", [{"max_bytes_waiting": 10}, {"max_items_waiting": 2}], ids=str)
+def test_a_full_inbox_holds_the_reader_up_and_drops_nothing(bound: dict[str, int]) -> None:
     something = threading.Event()
-    inbox = Inbox(lambda: 0, something.set, max_bytes_waiting=10)
+    inbox = Inbox(lambda: 0, something.set, **bound)
     words = [b"%05d" % i for i in range(50)]
 
     def read() -> None:

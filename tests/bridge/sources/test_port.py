@@ -98,6 +98,26 @@ def test_a_listing_that_fails_while_a_board_goes_is_asked_again(
     takings.until_states("searching", "open")
 
 
+def test_a_board_that_is_found_after_it_was_let_go_is_not_opened(
+    takings: Takings, plug: Callable[[], Terminal], reads: Reads
+) -> None:
+    board = plug()
+    searching, go_on = threading.Event(), threading.Event()
+
+    def find() -> str:
+        searching.set()
+        assert go_on.wait(DEADLINE_SECONDS)
+        return board.port
+
+    source = reads("5A3F01", find=find)
+    assert searching.wait(DEADLINE_SECONDS)
+    source.release()
+    go_on.set()
+    takings.until_states("released")
+    source.take_back()
+    takings.until_states("released", "open")
+
+
 def test_waits_double_up_to_five_seconds() -> None:
     waits = growing_waits()
     assert [next(waits) for _ in range(7)] == [0.25, 0.5, 1.0, 2.0, 4.0, 5.0, 5.0]

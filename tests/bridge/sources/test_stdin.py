@@ -2,6 +2,8 @@ from __future__ import annotations
 
 import io
 import os
+import subprocess
+import sys
 
 import pytest
 
@@ -45,3 +47,20 @@ def test_a_stream_has_no_port_to_let_go(takings: Takings) -> None:
         source.release()
     with pytest.raises(ControlError):
         source.take_back()
+
+
+def test_a_program_ends_while_its_standard_input_stays_open() -> None:
+    script = (
+        "import time; from bridge.inbox import Inbox; from bridge.sources import source_for\n"
+        "import threading; opened = threading.Event()\n"
+        "source = source_for(1, '-', inbox=Inbox(time.monotonic_ns, opened.set))\n"
+        "source.start(); assert opened.wait(20); source.stop(); print('done')"
+    )
+    with subprocess.Popen(
+        [sys.executable, "-c", script], stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE
+    ) as program:
+        assert program.stdout is not None
+        assert program.stderr is not None
+        assert program.stdout.read().split() == [b"done"]
+        assert program.stderr.read() == b""
+        assert program.wait(20) == 0
