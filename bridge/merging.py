@@ -1,0 +1,66 @@
+"""Merging a finished recording: the rows of many small batches become fewer, larger, compressed ones."""
+
+from __future__ import annotations
+
+import sqlite3
+
+from bridge.core.packing import PackedRow, Unpacked, packed_row, unpacked
+from bridge.recording_schema import CHUNK_COLUMNS, insert_part
+
+# A reader holds one part in memory: 2 MiB of bytes or as many chunks as take a like amount.
+_PART_BYTES = 2 << 20
+_PART_CHUNKS = 60_000
+
+
+def merge_parts(connection: sqlite3.Connection) -> None:
+    """Merge a recording's parts and leave one file without a write-ahead log.
+
+    Each merged part is a transaction of its own: a crash leaves some parts merged and some not, and the file whole.
+    """
+    for part, part_end in _groups(connection):
+        connection.execute("BEGIN IMMEDIATE")
+        try:
+            _merge(connection, part, part_end)
+            connection.execute("COMMIT")
+        except BaseException:
+            connection.execute("ROLLBACK")
+            raise
+    connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    connection.execute("VACUUM")
+    # Without WAL a reader needs no second file and no writable folder; refused while a reader has the file open.
+    connection.execute("PRAGMA journal_mode = DELETE")
+
+
+def _groups(connection: sqlite3.Connection) -> list[tuple[int, int]]:
+    """Runs of neighbouring parts to be merged, each as its first order and the order behind its last."""
+    rows = connection.execute(
+        "SELECT part, part_end, sum(length(data)), sum(n_chunks) FROM chunks GROUP BY part ORDER BY part"
+    )
+    groups: list[tuple[int, int]] = []
+    n_bytes = n_chunks = 0
+    for part, part_end, part_bytes, part_chunks in rows:
+        n_bytes, n_chunks = n_bytes + part_bytes, n_chunks + part_chunks
+        if groups and n_bytes <= _PART_BYTES and n_chunks <= _PART_CHUNKS:
+            groups[-1] = (groups[-1][0], part_end)
+        else:
+            groups.append((part, part_end))
+            n_bytes, n_chunks = part_bytes, part_chunks
+    return groups
+
+
+def _merge(connection: sqlite3.Connection, part: int, part_end: int) -> None:
+    span = (part, part_end)
+    found = connection.execute(
+        f"SELECT {CHUNK_COLUMNS} FROM chunks WHERE first_order >= ? AND first_order < ? ORDER BY first_order",  # noqa: S608
+        span,
+    )
+    benches: dict[int, Unpacked] = {}
+    for row in map(PackedRow._make, found):
+        orders, times_ns, pieces = benches.setdefault(row.bench, Unpacked([], [], []))
+        more = unpacked(row)
+        orders += more.orders
+        times_ns += more.times_ns
+        pieces += more.pieces
+    connection.execute("DELETE FROM chunks WHERE first_order >= ? AND first_order < ?", span)
+    rows = [packed_row(bench, *columns, squeeze=True) for bench, columns in benches.items()]
+    insert_part(connection, rows, part, part_end)
