@@ -11,7 +11,7 @@ import serial
 
 from bridge.errors import PortError, PortProblem
 from bridge.inbox import Arrived
-from bridge.sources import PortSource, stop_all
+from bridge.sources import PortSource, opening, stop_all
 from bridge.sources.port import growing_waits
 from tests.bridge.sources.rig import DEADLINE_SECONDS, Takings, Terminal
 
@@ -252,8 +252,9 @@ def test_a_port_can_be_released_while_it_is_searched_for(
 
 
 def test_stopping_cuts_a_read_and_a_wait_short(
-    takings: Takings, plug: Callable[[], Terminal], tmp_path: Path
+    takings: Takings, plug: Callable[[], Terminal], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr(opening, "READ_SECONDS", 3600.0)  # no read comes back by itself
     quiet = PortSource(1, plug().port, inbox=takings.inbox)
     missing = PortSource(2, str(tmp_path / "no"), inbox=takings.inbox, waits=lambda: repeat(3600.0))
     never_started = PortSource(3, str(tmp_path / "no"), inbox=takings.inbox)
