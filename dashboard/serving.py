@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import errno
 import logging
 import socket
 from typing import Any
@@ -10,7 +9,6 @@ from typing import Any
 import waitress  # type: ignore[import-untyped]  # ships no types
 from waitress import wasyncore
 
-from bridge.errors import BenchrowError
 from dashboard.app import make_app
 
 _N_THREADS = 8  # requests are few and short: pages and files, never live data
@@ -30,6 +28,8 @@ class Dashboard:
         Raises:
             BenchrowError: The address can't be used; the text says why and what to do.
         """
+        # A page asks for many small files at once: no reason for waitress to warn of a queue.
+        logging.getLogger("waitress.queue").setLevel(logging.ERROR)
         listening = _listening_socket(host, port)
         self.host, self.port = host, int(listening.getsockname()[1])
         self._server: Any = waitress.create_server(
@@ -74,26 +74,11 @@ def serve(host: str, port: int, bridge_url: str) -> None:
 
 
 def _listening_socket(host: str, port: int) -> socket.socket:
-    logging.getLogger("waitress.queue").setLevel(logging.ERROR)  # a page asks for many small files at once
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
     try:
-        family = socket.AF_INET6 if ":" in host else socket.AF_INET
         return socket.create_server((host, port), family=family, backlog=128)
-    except OSError as error:
-        raise _address_error(host, port, error) from error
+    except OSError:
+        from dashboard.ports_in_use import must_be_free
 
-
-def _address_error(host: str, port: int, error: OSError) -> BenchrowError:
-    if error.errno == errno.EADDRINUSE:
-        return BenchrowError(
-            f"port {port} is taken by another program, perhaps a dashboard that still runs",
-            remedy=f"Close it, or choose another port, for example --port {port + 1}",
-        )
-    if error.errno in (errno.EACCES, errno.EPERM):
-        return BenchrowError(
-            f"this computer does not let the dashboard use port {port}",
-            remedy="Choose a port above 1023, for example --port 8050",
-        )
-    return BenchrowError(
-        f"the dashboard can't listen at {host}, port {port} ({error.strerror or error})",
-        remedy="Give --host an address of this computer, for example --host 127.0.0.1",
-    )
+        must_be_free(host, port, option="--port")  # tells in words what is the matter
+        raise

@@ -1,0 +1,220 @@
+"""The pure script modules of the pages, run in the browser that runs them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any, Protocol
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from playwright.sync_api import Browser
+
+from tests.dashboard.browser import dashboard_for
+from tests.dashboard.scripted_bridge import alarm, status
+
+pytestmark = pytest.mark.browser
+
+
+class Run(Protocol):
+    """Runs an expression on a module of assets/parts: `m` is the module, `x` the argument."""
+
+    def __call__(self, module: str, expression: str, x: Any = None) -> Any: ...
+
+
+@pytest.fixture(scope="module")
+def run(browser: Browser) -> Iterator[Run]:
+    with dashboard_for("ws://127.0.0.1:9") as dashboard:
+        context = browser.new_context()
+        page = context.new_page()
+        page.goto(dashboard.url + "assets/parts/numbers.mjs")  # any page of the same origin
+        base = dashboard.url
+
+        def run_(module: str, expression: str, x: Any = None) -> Any:
+            load = f"const m = await import('{base}assets/parts/{module}.mjs')"
+            script = f"async (x) => {{ {load}; return {expression}; }}"
+            return page.evaluate(script, x)
+
+        yield run_
+        context.close()
+
+
+@pytest.mark.parametrize(
+    ("value", "decimals", "words"),
+    [
+        (36.62, 1, "36.6"), (36.0, 2, "36.00"), (-1.5, 1, "−1.5"), (-0.04, 1, "0.0"), (1023.0, 0, "1023"),
+        (None, 1, "–"), (1e21, 1, "1e+21"),
+    ],
+)  # fmt: skip
+def test_a_number_has_its_decimals_and_a_true_minus(
+    run: Run, value: float, decimals: int, words: str
+) -> None:
+    assert run("numbers", "m.formatNumber(x[0], x[1])", [value, decimals]) == words
+
+
+def test_no_value_is_never_zero(run: Run) -> None:
+    assert run("numbers", "[NaN, Infinity, undefined].map((v) => m.formatNumber(v, 1))") == ["–"] * 3
+
+
+def test_ages_and_clocks_are_told_in_words(run: Run) -> None:
+    ages = [0, 999, 42_000, 185_000, 7_800_000]
+    assert run("numbers", "x.map(m.formatAge)", ages) == ["0 s", "0 s", "42 s", "3 min 05 s", "2 h 10 min"]
+    clocks = [7_000, 765_000, 3_723_000]
+    assert run("numbers", "x.map(m.formatClock)", clocks) == ["0:07", "12:45", "1:02:03"]
+
+
+def test_ticks_are_round_few_and_within_the_scale(run: Run) -> None:
+    ends: list[list[float]] = [[15, 55], [0, 100], [0, 1023], [-0.2, 0.2], [0.5, 0.6], [-40, 125], [0, 5]]
+    for (low, high), ticks in zip(
+        ends, run("scale", "x.map(([l, h]) => m.roundTicks(l, h, 5))", ends), strict=True
+    ):
+        assert 2 <= len(ticks["numbered"]) <= 6
+        assert all(low - 1e-9 <= tick <= high + 1e-9 for tick in ticks["numbered"] + ticks["between"])
+        for tick in ticks["numbered"]:
+            assert round(tick, ticks["decimals"]) == pytest.approx(tick, abs=1e-9)
+
+
+def test_a_scale_without_extent_has_no_ticks(run: Run) -> None:
+    assert run("scale", "m.roundTicks(5, 5, 5)") == {"numbered": [], "between": [], "decimals": 0}
+    assert run("scale", "m.placeOnScale(5, {low: 5, high: 5})") is None
+
+
+@settings(deadline=None, max_examples=150)
+@given(
+    places=st.lists(
+        st.tuples(st.none() | st.integers(-1, 2000), st.none() | st.integers(-1, 2000)),
+        min_size=1,
+        max_size=24,
+    ),
+    shape=st.floats(0.4, 4),
+)
+def test_no_two_cards_share_a_place(
+    run: Run, places: list[tuple[int | None, int | None]], shape: float
+) -> None:
+    benches = [{"number": i, "row": row, "place": place} for i, (row, place) in enumerate(places, 1)]
+    wall = run(
+        "placing",
+        "(({columns, rows, at}) => ({columns, rows, at: [...at]}))(m.placeCards(x[0], x[1]))",
+        [benches, shape],
+    )
+    cells = [(cell["row"], cell["column"]) for _, cell in wall["at"]]
+    assert sorted(number for number, _ in wall["at"]) == list(range(1, len(places) + 1))
+    assert len(set(cells)) == len(cells)
+    assert all(1 <= row <= wall["rows"] and 1 <= column <= wall["columns"] for row, column in cells)
+    assert wall["rows"] <= 36
+    assert wall["columns"] <= 36
+
+
+@pytest.mark.parametrize(
+    ("n", "grid"), [(1, (1, 1)), (2, (2, 1)), (4, (2, 2)), (8, (4, 2)), (12, (4, 3)), (24, (6, 4))]
+)
+def test_a_plain_grid_makes_the_cards_large(run: Run, n: int, grid: tuple[int, int]) -> None:
+    assert run("placing", "m.plainGrid(x, 1.9)", n) == {"columns": grid[0], "rows": grid[1]}
+
+
+EACH = "(() => { const out = []; h.each(x.now, (...column) => out.push(column)); return out; })()"
+
+
+def columns(run: Run, rows: list[Any], now: float, gap_ms: float = 3000) -> list[list[Any]]:
+    """What a history of 10 s in 20 columns holds after the rows; null breaks it."""
+    expression = (
+        "(() => { const h = new m.ColumnHistory(10000, 20); h.gapMs = x.gap;"
+        f"for (const row of x.rows) row ? h.add(...row) : h.breakOff(); return {EACH}; }})()"
+    )
+    return run("spark", expression, {"rows": rows, "now": now, "gap": gap_ms})  # type: ignore[no-any-return]
+
+
+def test_a_column_keeps_the_least_and_the_greatest_value(run: Run) -> None:
+    assert columns(run, [[0, 5, 5], [100, 7, 9], [200, 1, 2], [600, 3, 3]], 600) == [
+        [250, 1, 9, True], [750, 3, 3, False],
+    ]  # fmt: skip
+
+
+def test_gaps_break_the_curve(run: Run) -> None:
+    found = columns(run, [[0, 1, 1], [1000, 2, 2], None, [2000, 3, 3], [6000, 4, 4]], 6000)
+    assert [is_first for *_, is_first in found] == [True, False, True, True]
+
+
+def test_a_history_forgets_what_is_older_than_its_span(run: Run) -> None:
+    found = columns(run, [[at, at, at] for at in range(0, 60_000, 100)], 59_900)
+    assert len(found) == 21
+    assert found[0][0] >= 59_900 - 10_500
+
+
+def attention(run: Run, **changes: Any) -> dict[str, Any]:
+    bench = {
+        "status": status(), "alarms": [], "mainChannel": "temperature", "isOld": False, "ageMs": 400,
+        "newest": {"value": 30.0, "quality": 0, "reason": ""}, "linkLost": False,
+    } | changes  # fmt: skip
+    return run("attention", "m.attentionOf({...x, channel: () => ({unit: '°C', decimals: 1})})", bench)  # type: ignore[no-any-return]
+
+
+def test_a_calm_bench_says_what_the_bridge_says(run: Run) -> None:
+    assert attention(run) == {
+        "level": "calm",
+        "symbol": "",
+        "words": "reading",
+        "age": "",
+        "more": "",
+        "alarm": None,
+    }
+
+
+def test_an_alarm_comes_before_an_old_value_and_the_lost_bridge_before_all(run: Run) -> None:
+    waiting = attention(run, alarms=[alarm(1)], isOld=True, ageMs=9000)
+    assert (waiting["level"], waiting["words"], waiting["age"]) == ("urgent", "above 48.0 °C", "9 s old")
+    assert waiting["alarm"] == "1/temperature/high"
+    lost = attention(run, alarms=[alarm(1)], linkLost=True)
+    assert (lost["level"], lost["words"], lost["alarm"]) == ("notice", "not live", None)
+
+
+def test_the_alarm_of_the_highest_priority_is_told_first(run: Run) -> None:
+    low = alarm(1, id="a", priority="low", t_ms=9)
+    high = alarm(1, id="b", priority="high", channel="volts", limit="low", t_ms=1)
+    told = attention(run, alarms=[low, high])
+    assert told["alarm"] == "b"
+    assert told["words"] == "volts below 48.0 °C (and 1 more)"
+
+
+def test_an_acknowledged_alarm_is_calmer_and_one_that_returned_still_waits(run: Run) -> None:
+    seen = attention(run, alarms=[alarm(1, "acknowledged")])
+    assert (seen["level"], seen["alarm"]) == ("seen", None)
+    gone = attention(run, alarms=[alarm(1, "returned unacknowledged")])
+    assert (gone["level"], gone["words"], gone["alarm"]) == (
+        "notice",
+        "was above 48.0 °C",
+        "1/temperature/high",
+    )
+
+
+def test_a_value_that_cannot_be_trusted_says_why(run: Run) -> None:
+    told = attention(run, newest={"value": None, "quality": 2, "reason": "the board prints no number"})
+    assert (told["level"], told["words"], told["more"]) == (
+        "notice",
+        "no value",
+        "the board prints no number",
+    )
+
+
+def test_every_mark_has_its_own_outline_and_colour(run: Run) -> None:
+    shapes = ["circle", "square", "triangle", "diamond", "cross", "bar", "ring", "star"]
+    drawn = run(
+        "marks",
+        "x.map((shape) => m.createMark({shape, colour: 'blue'}).firstChild.getAttribute('d'))",
+        shapes,
+    )
+    assert len(set(drawn)) == len(shapes)
+    assert run("marks", "m.colourToken('reddish purple')") == "--mark-reddish-purple"
+    assert run("marks", "m.colourToken('url(//x)')") == "--mark-black"
+
+
+def test_the_bridge_is_sought_where_the_page_came_from(run: Run) -> None:
+    seen = "m.bridgeAddress(x[0], x[1])"
+    assert run("link", seen, ["ws://127.0.0.1:8765", "127.0.0.1"]) == "ws://127.0.0.1:8765/"
+    assert run("link", seen, ["ws://127.0.0.1:8765", "localhost"]) == "ws://127.0.0.1:8765/"
+    assert run("link", seen, ["ws://0.0.0.0:9000", "192.168.1.20"]) == "ws://192.168.1.20:9000/"
+    assert run("link", seen, ["ws://room-pc:8765", "192.168.1.20"]) == "ws://room-pc:8765/"
+
+
+def test_waits_between_attempts_grow_to_two_seconds(run: Run) -> None:
+    assert run("link", "[1, 2, 3, 4, 5, 50].map(m.waitBeforeAttempt)") == [200, 400, 800, 1600, 2000, 2000]
