@@ -1,8 +1,8 @@
 """Runs the bridge and the dashboard's page server as two child processes, and ends both in good order.
 
 The bridge is the one that matters: when it ends, all ends. A page server that crashed is started again and
-delays nothing. Each child's standard input is its life line: a child ends when this process does, whatever the
-reason.
+delays nothing. Each child's standard input is its life line: a child ends when this process does, for
+whatever reason.
 """
 
 from __future__ import annotations
