@@ -51,7 +51,7 @@ def test_the_readme_names_no_command_that_is_not_there() -> None:
     assert set(re.findall(r"`benchrow ([a-z]+)", text_of(README))) == set(commands())
 
 
-@pytest.mark.parametrize(("command", "option"), options())
+@pytest.mark.parametrize(("command", "option"), list(options()))
 def test_each_option_stands_in_the_readme(command: str, option: str) -> None:
     assert re.search(rf"{option}(?![a-z-])", text_of(README)), f"{option} of benchrow {command}"
 

@@ -18,12 +18,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Print each fault; 1 when there are some."""
-    from bridge import faults_of
+    from bridge import LessonError, read_lesson
 
     existing_file(options.lesson, what="lesson")
-    faults = faults_of(options.lesson)
-    for fault in faults:
-        print(fault)
-    if not faults:
-        print(f"{options.lesson}: no faults found.")
-    return 1 if faults else 0
+    try:
+        read_lesson(options.lesson)
+    except LessonError as error:
+        print(*error.faults, sep="\n")
+        return 1
+    print(f"{options.lesson}: no faults found.")
+    return 0
