@@ -1,0 +1,289 @@
+"""Every key of a lesson file: what it means, what it takes, what holds without it."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import Enum
+from typing import Final, Literal, get_args
+
+from bridge.core.lesson import (
+    Colour,
+    ConversionStart,
+    Divisor,
+    LayoutKind,
+    LimitKind,
+    Priority,
+    Shape,
+)
+
+Kind = Literal[
+    "name", "text", "word", "number", "whole number", "true or false", "numbers", "texts", "table", "tables",
+    "tables by name", "fields",
+]  # fmt: skip
+
+
+class Absent(Enum):
+    """What a key without a plain default means when it is left out."""
+
+    REQUIRED = "required"
+
+
+REQUIRED: Final = Absent.REQUIRED
+MAX_BENCHES = 64  # as many as there are marks
+MAX_BANDS = 12  # steps that can still be told apart on a strip of a card
+MAX_DECIMALS = 6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Key:
+    """One key of the lesson file."""
+
+    path: str  # tables joined by dots; "*" stands for a name that the lesson chooses
+    kind: Kind
+    default: object  # REQUIRED, a value, or None: left out means nothing of the kind, as `absent` words it
+    meaning: str
+    example: str  # a line that may stand in the file
+    words: tuple[str, ...] = ()  # for "word": what may stand there
+    least: float | None = None
+    most: float | None = None
+    above: float | None = None  # the value must be greater
+    absent: str = ""  # what happens without it, where `default` does not say
+
+    @property
+    def name(self) -> str:
+        """The key as it stands in its table."""
+        return self.path.rpartition(".")[2]
+
+    @property
+    def table(self) -> str:
+        """The path of the table that it stands in; "" is the top of the file."""
+        return self.path.rpartition(".")[0]
+
+    @property
+    def range_words(self) -> str:
+        """The range in words, "" without one."""
+        if self.above is not None:
+            return f"above {self.above:g}" + (f" and at most {self.most:g}" if self.most is not None else "")
+        if self.least is not None:
+            return (
+                f"from {self.least:.0f} to {self.most:.0f}"
+                if self.most is not None
+                else f"{self.least:g} or more"
+            )
+        return ""
+
+
+KEYS: tuple[Key, ...] = (
+    Key(path="title", kind="name", default=REQUIRED, meaning="What the lesson is called on every page.",
+        example='title = "Which cover keeps the cup warm?"'),
+    Key(path="note", kind="text", default="",
+        meaning="Anything that the class or the next instructor should know.",
+        example='note = "Warm tap water, about 45 °C"'),
+    Key(path="channel", kind="tables", default=None, example="[[channel]]",
+        meaning="One quantity that every bench measures; one table for each.",
+        absent="every number that a board prints becomes a channel"),
+    Key(path="channel.name", kind="name", default=REQUIRED, meaning="The channel's name; each only once.",
+        example='name = "temperature"'),
+    Key(path="channel.quantity", kind="text", default="",
+        meaning="The quantity in words, for axes and tables.", example='quantity = "temperature"'),
+    Key(path="channel.unit", kind="text", default="", example='unit = "°C"',
+        meaning="The unit of the value; needed where a conversion is used."),
+    Key(path="channel.field", kind="name", default=None,
+        meaning="The printed number that the channel is made from.", example='field = "raw"',
+        absent="the field that has the channel's name"),
+    Key(path="channel.conversion", kind="name", default=None,
+        meaning="The conversion from that number to the unit.", example='conversion = "sensor"',
+        absent="the printed number already stands in the unit"),
+    Key(path="channel.low", kind="number", default=0.0, meaning="Low end of the gauge's scale, in the unit.",
+        example="low = 15.0"),
+    Key(path="channel.high", kind="number", default=100.0, example="high = 55.0",
+        meaning="High end of the gauge's scale, in the unit; above low."),
+    Key(path="channel.decimals", kind="whole number", default=1, least=0, most=MAX_DECIMALS,
+        meaning="Digits after the decimal sign on the screens.", example="decimals = 1"),
+    Key(path="channel.bands", kind="table", default=None, meaning="Steps above each bench's baseline.",
+        example="[channel.bands]", absent="no bands"),
+    Key(path="channel.bands.baseline", kind="number", default=REQUIRED, example="baseline = 20.0",
+        meaning="Where the bands start, in the unit; a bench may have its own."),
+    Key(path="channel.bands.edges", kind="numbers", default=REQUIRED, example="edges = [2.0, 5.0, 10.0]",
+        meaning=f"Band edges above the baseline, rising, at most {MAX_BANDS - 1}; the first band lies "
+        "below the first edge."),
+    Key(path="channel.bands.names", kind="texts", default=None,
+        example='names = ["room", "lukewarm", "warm", "start"]',
+        meaning="The bands' names from the lowest, one more than there are edges.",
+        absent="bands without names"),
+    Key(path="channel.bands.deadband", kind="number", default=0.0, least=0, example="deadband = 0.4",
+        meaning="How far back past an edge a value must go before the band falls; wider than the noise."),
+    Key(path="channel.limit", kind="tables", default=None, example="[[channel.limit]]",
+        meaning="A value that must not be passed; one table each, at most one high and one low.",
+        absent="no alarms"),
+    Key(path="channel.limit.kind", kind="word", default=REQUIRED, words=get_args(LimitKind),
+        example='kind = "high"', meaning="Which side alarms: above a high limit, below a low one."),
+    Key(path="channel.limit.at", kind="number", default=REQUIRED, example="at = 48.0",
+        meaning="The limit, in the unit; it may lie outside the gauge's scale."),
+    Key(path="channel.limit.deadband", kind="number", default=0.0, least=0, example="deadband = 0.5",
+        meaning="How far back the value must go before the alarm returns, in the unit."),
+    Key(path="channel.limit.on_delay_seconds", kind="number", default=0.0, least=0,
+        example="on_delay_seconds = 2.0",
+        meaning="How long the value must stay beyond the limit before the alarm rises."),
+    Key(path="channel.limit.off_delay_seconds", kind="number", default=0.0, least=0,
+        example="off_delay_seconds = 2.0", meaning="How long it must stay back before the alarm returns."),
+    Key(path="channel.limit.priority", kind="word", default="medium", words=get_args(Priority),
+        example='priority = "medium"', meaning="How soon a person should act."),
+    Key(path="channel.limit.message", kind="text", default="", example='message = "Water too warm"',
+        meaning="What the alarm says."),
+    Key(path="channel.limit.advice", kind="text", default="", example='advice = "Add some cold water"',
+        meaning="What to do about it."),
+    Key(path="conversion", kind="tables", default=None, example="[[conversion]]", absent="no conversions",
+        meaning="A way from count to volts to unit, by a linear sensor; one table for each."),
+    Key(path="conversion.name", kind="name", default=REQUIRED,
+        meaning="The name that channels and benches use; each only once.", example='name = "sensor"'),
+    Key(path="conversion.start", kind="word", default=REQUIRED, words=get_args(ConversionStart),
+        example='start = "count"', meaning="What the printed number is: the converter's count, or volts."),
+    Key(path="conversion.width_bits", kind="whole number", default=10, least=8, most=24,
+        example="width_bits = 10", meaning="The converter's width."),
+    Key(path="conversion.reference_volts", kind="number", default=5.0, above=0, most=24,
+        example="reference_volts = 5.0", meaning="The voltage that a full count stands for, in volts."),
+    Key(path="conversion.divisor", kind="word", default="2^n", words=get_args(Divisor),
+        example='divisor = "2^n"',
+        meaning="What the count is divided by, n being the width: 1024 or 1023 for 10 bits."),
+    Key(path="conversion.offset_volts", kind="number", default=0.0, example="offset_volts = 0.5",
+        meaning="The sensor's voltage at zero units."),
+    Key(path="conversion.volts_per_unit", kind="number", default=1.0, example="volts_per_unit = 0.010",
+        meaning="How many volts more one unit more gives; negative for a falling sensor, never 0."),
+    Key(path="layout", kind="tables", default=None, example="[[layout]]",
+        meaning="How a line is read into named fields; one table for each wording.",
+        absent="found from what the board prints"),
+    Key(path="layout.name", kind="name", default=REQUIRED,
+        meaning="The name that benches use; each only once.", example='name = "labelled"'),
+    Key(path="layout.kind", kind="word", default=REQUIRED, words=get_args(LayoutKind),
+        example='kind = "pairs"',
+        meaning="Columns by a separator, `label: value` pairs, values with the label behind, one JSON "
+        "object a line, or several lines that make one record."),
+    Key(path="layout.fields", kind="fields", default=REQUIRED,
+        example='fields = ["raw", { name = "temperature", label = "Temp" }]',
+        meaning="The fields in their order: a name, or a table with the keys below."),
+    Key(path="layout.fields.name", kind="name", default=REQUIRED,
+        meaning="The field's name; each only once in a layout.", example='{ name = "temperature" }'),
+    Key(path="layout.fields.label", kind="name", default=None,
+        meaning="What the board prints beside the number.",
+        example='{ name = "temperature", label = "Temp" }', absent="the name itself"),
+    Key(path="layout.fields.unit", kind="text", default="",
+        meaning="The unit it is printed in, where the text does not say.",
+        example='{ name = "temperature", unit = "°C" }'),
+    Key(path="layout.separator", kind="text", default=",", example='separator = ";"',
+        meaning='What stands between columns or pairs; " " is any run of blanks.'),
+    Key(path="layout.decimal_comma", kind="true or false", default=False, example="decimal_comma = true",
+        meaning="The board prints 21,5 for 21.5."),
+    Key(path="bench", kind="tables", default=None, example="[[bench]]",
+        meaning=f"A group's place; one table for each, at most {MAX_BENCHES}.",
+        absent="benches are numbered as boards turn up"),
+    Key(path="bench.number", kind="whole number", default=REQUIRED, least=1, most=MAX_BENCHES,
+        example="number = 1", meaning="The bench's number; each only once."),
+    Key(path="bench.name", kind="name", default=None, meaning="What is on its card; each only once.",
+        example='name = "No cover"', absent='"Bench" and the number'),
+    Key(path="bench.shape", kind="word", default=None, words=get_args(Shape), example='shape = "circle"',
+        meaning="Shape of its mark; no two benches share shape and colour.", absent="chosen by the number"),
+    Key(path="bench.colour", kind="word", default=None, words=get_args(Colour), example='colour = "orange"',
+        meaning="Colour of its mark.", absent="chosen by the number"),
+    Key(path="bench.row", kind="whole number", default=None, least=1, most=MAX_BENCHES, example="row = 1",
+        meaning="The row in the room, counted from the front; together with place.", absent="a plain grid"),
+    Key(path="bench.place", kind="whole number", default=None, least=1, most=MAX_BENCHES, example="place = 1",
+        meaning="The place in that row, counted from the left; one bench to a place.", absent="a plain grid"),
+    Key(path="bench.board", kind="name", default=None, example='board = "location:1-1.2"',
+        meaning="Its board: USB serial number, `location:` and where it is plugged in, or the port's name"
+        " or URL.", absent="any board that is free"),
+    Key(path="bench.baud", kind="whole number", default=9600, least=300, most=4_000_000,
+        example="baud = 9600", meaning="Bits per second, as in the board's program."),
+    Key(path="bench.layout", kind="name", default=None, example='layout = "labelled"',
+        meaning="How its lines are read.", absent="found from what the board prints"),
+    Key(path="bench.pulse_dtr", kind="true or false", default=True, example="pulse_dtr = false",
+        meaning="Opening the port restarts many boards; false leaves them running."),
+    Key(path="bench.channel", kind="tables by name", default=None, example="[bench.channel.temperature]",
+        meaning="What this bench does otherwise; one table for each channel.", absent="as the channel says"),
+    Key(path="bench.channel.*.field", kind="name", default=None, meaning="The printed number, on this bench.",
+        example='field = "raw"', absent="as the channel says"),
+    Key(path="bench.channel.*.conversion", kind="name", default=None,
+        meaning="The conversion, on this bench.", example='conversion = "sensor"',
+        absent="as the channel says"),
+    Key(path="bench.channel.*.gain", kind="number", default=1.0, example="gain = 1.02",
+        meaning="Value = gain × converted + offset; never 0."),
+    Key(path="bench.channel.*.offset", kind="number", default=0.0, example="offset = -0.4",
+        meaning="The same formula's offset, in the unit."),
+    Key(path="bench.channel.*.baseline", kind="number", default=None, example="baseline = 20.5",
+        meaning="This bench's own baseline, in the unit.", absent="as the channel's bands say"),
+)  # fmt: skip
+
+KEY_OF: dict[str, Key] = {key.path: key for key in KEYS}
+
+
+def names_in(table: str) -> tuple[str, ...]:
+    """The keys that may stand in the table of that path."""
+    return tuple(key.name for key in KEYS if key.table == table)
+
+
+def header_of(table: str) -> str:
+    """How a table is opened in the file: `[[channel]]`, `[channel.bands]`, `[bench.channel.NAME]`."""
+    if table == "layout.fields":
+        return "fields"
+    many = (table in KEY_OF) and KEY_OF[table].kind == "tables"
+    return f"[[{table}]]" if many else f"[{table.replace('*', 'NAME')}]"
+
+
+def nearest(word: str, among: Iterable[str]) -> str | None:
+    """The word that was probably meant, None when none is near."""
+    by_fold = {one.casefold(): one for one in among}
+    # Cut: comparing takes the product of the lengths, and a key may be as long as the file.
+    close = difflib.get_close_matches(word.casefold()[:60], by_fold, n=1, cutoff=0.6)
+    return by_fold[close[0]] if close else None
+
+
+def as_toml(value: object) -> str:
+    """A value as it would stand in the file, cut short when long."""
+    match value:
+        case bool():
+            words = "true" if value else "false"
+        case str():
+            words = '"' + value.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n") + '"'
+        case int() if value.bit_length() > 128:
+            words = "a very large whole number"
+        case list() | tuple():
+            words = "[" + ", ".join(as_toml(one) for one in value[:6]) + (", …]" if len(value) > 6 else "]")
+        case dict():
+            words = "a table"
+        case _:
+            words = str(value)
+    return words if len(words) <= 60 else words[:56] + "…" + words[-3:]
+
+
+def keys_as_markdown() -> str:
+    """The whole table for the README: one part for each table of the file."""
+    parts = []
+    for table in dict.fromkeys(key.table for key in KEYS):
+        rows = [_row(key) for key in KEYS if key.table == table]
+        head = "At the top of the file" if not table else _heading(table)
+        parts.append(
+            "\n".join(
+                (f"**{head}**", "", "| key | takes | without it | meaning |", "|---|---|---|---|", *rows)
+            )
+        )
+    return "\n\n".join(parts) + "\n"
+
+
+def _heading(table: str) -> str:
+    return "A table inside `fields`" if table == "layout.fields" else f"`{header_of(table)}`"
+
+
+def _row(key: Key) -> str:
+    if key.default is REQUIRED:
+        without = "it must be there"
+    elif key.default is None:
+        without = key.absent
+    else:
+        without = "nothing" if key.default == "" else f"`{as_toml(key.default)}`"
+    takes = (
+        " or ".join(f"`{as_toml(word)}`" for word in key.words)
+        or " ".join((key.kind, key.range_words)).strip()
+    )
+    return f"| `{key.name}` | {takes} | {without} | {key.meaning} Example: `{key.example}` |"

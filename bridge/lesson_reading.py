@@ -1,0 +1,189 @@
+"""From checked tables to the lesson's values, with the rules that bind several keys together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from itertools import pairwise
+from typing import Any, TypeVar, cast
+
+from bridge.core.lesson import (
+    Bands,
+    Channel,
+    Conversion,
+    FieldSpec,
+    Layout,
+    Lesson,
+    Limit,
+)
+from bridge.lesson_benches import Names, benches_of
+from bridge.lesson_keys import MAX_BANDS, as_toml
+from bridge.lesson_tables import Faults, Table
+
+T = TypeVar("T")
+
+
+def lesson_of(values: Mapping[str, object], faults: Faults) -> Lesson | None:
+    """The lesson, or None when a fault was noted."""
+    top = Table(values, faults, path="", at=(), called="")
+    title, note = top.name("title"), top.text("note")
+    # In the order in which names are needed: a channel uses conversions, a bench uses all.
+    names = Names(conversions={}, layouts={}, channels={})
+    conversions = _all(_conversion(one, names) for one in top.tables("conversion", called="conversion"))
+    layouts = _all(_layout(one, names) for one in top.tables("layout", called="layout"))
+    channels = _all(_channel(one, names) for one in top.tables("channel", called="channel"))
+    benches = benches_of(top, names)
+    if faults.found or title is None:
+        return None
+    return Lesson(
+        title=title, note=note, channels=channels, conversions=conversions, layouts=layouts, benches=benches
+    )
+
+
+def _all(found: Iterable[T | None]) -> tuple[T, ...]:
+    return tuple(one for one in found if one is not None)
+
+
+def _conversion(table: Table, names: Names) -> Conversion | None:
+    name = names.add(table, names.conversions, "conversion")
+    start, divisor = table.word("start"), table.word("divisor")
+    bits, reference = table.whole("width_bits"), table.number("reference_volts")
+    offset, slope = table.number("offset_volts"), table.number("volts_per_unit")
+    if slope == 0 and table.are_good("volts_per_unit"):
+        table.wrong("volts_per_unit", "volts_per_unit must not be 0, found 0")
+    if name is None or not table.is_good:
+        return None
+    return Conversion(
+        name=name,
+        start=cast("Any", start),  # `word` checked it against the very Literal
+        width_bits=bits,
+        reference_volts=reference,
+        divisor=cast("Any", divisor),
+        offset_volts=offset,
+        volts_per_unit=slope,
+    )
+
+
+def _layout(table: Table, names: Names) -> Layout | None:
+    name = names.add(table, names.layouts, "layout")
+    kind, separator, comma = table.word("kind"), table.text("separator"), table.flag("decimal_comma")
+    fields = _fields(table, labelled=kind != "columns")
+    if name is not None:
+        names.fields[name] = tuple(one.name for one in fields)
+    if table.are_good("separator") and separator == "":
+        table.wrong("separator", 'separator must not be empty, found ""; any run of blanks is " "')
+    if kind == "columns" and comma and separator == "," and table.are_good("separator"):
+        wrong = 'separator is "," while decimal_comma is true, so 1,5 could be one number or two'
+        table.wrong("separator" if table.has("separator") else "decimal_comma", wrong, 'separator = ";"')
+    if name is None or not table.is_good:
+        return None
+    return Layout(name=name, kind=cast("Any", kind), fields=fields, separator=separator, decimal_comma=comma)
+
+
+def _fields(table: Table, *, labelled: bool) -> tuple[FieldSpec, ...]:
+    fields: list[FieldSpec] = []
+    entries = table.entries("fields")
+    if entries == []:
+        table.wrong("fields", "fields must name at least one field, found an empty list")
+    for place, entry in enumerate(entries or ()):
+        values = {"name": entry} if isinstance(entry, str) else entry
+        if not isinstance(values, dict):
+            wrong = f"entry {place + 1} of fields must be a name or a table, found {as_toml(entry)}"
+            table.wrong("fields", wrong, entry=place)
+            continue
+        one = table.entry("fields", place, values, called=f"entry {place + 1} of fields")
+        name, label, unit = one.name("name"), one.name("label"), one.text("unit")
+        if name is None:
+            continue
+        if any(name == other.name for other in fields):
+            one.wrong("name", f"the name {as_toml(name)} stands twice in this layout")
+        elif labelled and any((label or name) == (other.label or other.name) for other in fields):
+            key = "label" if label else "name"
+            one.wrong(key, f"the label {as_toml(label or name)} stands twice in this layout")
+        fields.append(FieldSpec(name=name, label=label, unit=unit))
+    return tuple(fields)
+
+
+def _channel(table: Table, names: Names) -> Channel | None:
+    name = names.add(table, names.channels, "channel")
+    quantity, unit, field = table.text("quantity"), table.text("unit"), table.name("field")
+    conversion = names.used(table, "conversion", names.conversions)
+    if name is not None:
+        names.units[name] = unit if table.are_good("unit") else "?"
+    if conversion is not None and table.are_good("unit") and not unit.strip():
+        table.wrong("unit" if table.has("unit") else "conversion", _NO_UNIT.format(conversion), 'unit = "°C"')
+    low, high, decimals = table.number("low"), table.number("high"), table.whole("decimals")
+    if table.are_good("low", "high") and low >= high:
+        key = "low" if table.has("low") else "high"
+        table.wrong(
+            key,
+            f"low must be below high, found low = {low:g} and high = {high:g}",
+            "low = 15.0 and high = 55.0",
+        )
+    below = table.table("bands")
+    bands = _bands(below) if below else None
+    limits = _limits(table)
+    if name is None or not table.is_good:
+        return None
+    return Channel(
+        name=name, quantity=quantity, unit=unit, field=field, conversion=conversion,
+        low=low, high=high, decimals=decimals, bands=bands, limits=limits,
+    )  # fmt: skip
+
+
+_NO_UNIT = "unit must say what the conversion {!r} gives, found none"
+
+
+def _bands(table: Table) -> Bands | None:
+    baseline, deadband = table.number("baseline"), table.number("deadband")
+    edges, names = table.numbers("edges"), table.texts("names")
+    if table.are_good("edges"):
+        _check_edges(table, edges)
+    if names is not None and table.are_good("edges", "names") and len(names) != len(edges) + 1:
+        wrong = f"names must be one more than edges, {len(edges) + 1} here, found {len(names)}"
+        table.wrong("names", wrong, f"names = {_some_names(len(edges) + 1)}")
+    if not table.is_good:
+        return None
+    return Bands(baseline=baseline, edges=edges, names=names or ("",) * (len(edges) + 1), deadband=deadband)
+
+
+def _check_edges(table: Table, edges: tuple[float, ...]) -> None:
+    if not 1 <= len(edges) < MAX_BANDS:
+        may = f"1 to {MAX_BANDS - 1} numbers, which make 2 to {MAX_BANDS} bands"
+        wrong = f"edges must hold {may}, found {len(edges)}"
+        table.wrong("edges", wrong)
+    if edges and edges[0] <= 0:
+        wrong = f"edges lie above the baseline, so each is greater than 0, found {edges[0]:g}"
+        table.wrong("edges", wrong, entry=0)
+    for place, (before, edge) in enumerate(pairwise(edges), start=1):
+        if edge <= before:
+            table.wrong("edges", f"edges must rise, found {edge:g} after {before:g}", entry=place)
+
+
+def _some_names(n: int) -> str:
+    return as_toml([f"step {i}" for i in range(1, n + 1)])
+
+
+def _limits(channel: Table) -> tuple[Limit, ...]:
+    found: dict[str, Limit] = {}
+    for table in channel.tables("limit", called="limit"):
+        kind, priority, at = table.word("kind"), table.word("priority"), table.number("at")
+        deadband = table.number("deadband")
+        on_delay, off_delay = table.number("on_delay_seconds"), table.number("off_delay_seconds")
+        message, advice = table.text("message"), table.text("advice")
+        if kind in found:
+            table.wrong(
+                "kind", f"kind: the channel has a {kind} limit already; one high and one low may be there"
+            )
+        other = next((one.at for one in found.values() if one.kind != kind), None)
+        if kind is not None and other is not None and table.are_good("at"):
+            low, high = (at, other) if kind == "low" else (other, at)
+            if low >= high:
+                table.wrong(
+                    "at", f"at: the low limit must be below the high one, found low {low:g} and high {high:g}"
+                )
+        if kind is not None and table.is_good:
+            found[kind] = Limit(
+                kind=cast("Any", kind), at=at, deadband=deadband, on_delay_seconds=on_delay,
+                off_delay_seconds=off_delay, priority=cast("Any", priority), message=message, advice=advice,
+            )  # fmt: skip
+    return tuple(found.values())
