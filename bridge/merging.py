@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import sqlite3
 
 from bridge.core.packing import PackedRow, Unpacked, packed_row, unpacked
@@ -15,7 +16,7 @@ _PART_CHUNKS = 60_000
 def merge_parts(connection: sqlite3.Connection) -> None:
     """Merge a recording's parts and leave one file without a write-ahead log.
 
-    Each merged part is a transaction of its own: a crash leaves some parts merged and some not, and the file whole.
+    Each merged part is a transaction of its own: a crash leaves some parts merged, some not, and the file whole.
     """
     for part, part_end in _groups(connection):
         connection.execute("BEGIN IMMEDIATE")
@@ -25,10 +26,12 @@ def merge_parts(connection: sqlite3.Connection) -> None:
         except BaseException:
             connection.execute("ROLLBACK")
             raise
-    connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     connection.execute("VACUUM")
-    # Without WAL a reader needs no second file and no writable folder; refused while a reader has the file open.
-    connection.execute("PRAGMA journal_mode = DELETE")
+    connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    # Without WAL a reader needs no second file and no writable folder. Refused while a reader has the file open:
+    # then the log, empty by now, goes with the last reader.
+    with contextlib.suppress(sqlite3.OperationalError):
+        connection.execute("PRAGMA journal_mode = DELETE")
 
 
 def _groups(connection: sqlite3.Connection) -> list[tuple[int, int]]:

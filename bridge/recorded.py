@@ -1,4 +1,4 @@
-"""Reading a recording: also one that is being written, and one whose writer was killed or whose end is missing."""
+"""Reading a recording: also one being written, one whose writer was killed, one whose end is missing."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import sqlite3
 import zlib
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, Self
 
 from bridge.core.packing import PackedRow, unpacked
 from bridge.errors import RecordingError
@@ -64,11 +64,12 @@ _Ordered = tuple[int, Item | Anchor]
 class Recorded:
     """A recording, opened for reading only; the file is left as it is.
 
-    When the end of the file is missing or damaged, what stands whole before it is given and `damage` tells so; nothing is
-    guessed. Used by one thread at a time; a context manager.
+    When the end of the file is missing or damaged, what stands whole before it is given and `damage` tells so;
+    nothing is guessed. Used by the thread that opened it; a context manager.
 
     Raises:
-        RecordingError: There is no such file, it is no recording, it was made by a newer version, or nothing of it can be read.
+        RecordingError: There is no such file, it is no recording, a newer version made it, or nothing of it can
+            be read.
     """
 
     def __init__(self, path: Path | str) -> None:
@@ -87,7 +88,7 @@ class Recorded:
         if self._damaged_file:
             self._found_damage("its end is missing")
 
-    def __enter__(self) -> Recorded:
+    def __enter__(self) -> Self:
         return self
 
     def __exit__(self, *_: object) -> None:
@@ -139,8 +140,8 @@ class Recorded:
     def items(self, from_ns: int = 0) -> Iterator[Item]:
         """Everything from a session time on, in the order in which the session processed it.
 
-        Holds one part of the recording in memory at a time, and no lock on the file between them: a writer is not
-        held up, and what it adds meanwhile is still given.
+        Holds one part of the recording in memory at a time, and no lock on the file between them: a writer is
+        not held up, and what it adds meanwhile is still given.
         """
         for _, item in self._whole(from_ns):
             if item.at_ns >= from_ns and not isinstance(item, Anchor):
@@ -169,8 +170,7 @@ class Recorded:
         """The order number to begin at: a part's first, with nothing from `from_ns` on before it."""
         if from_ns <= 0 or self._damaged_file:
             return self._first_order
-        # Times rise with the order but for chunks and notes of one instant; the least order of all that is late enough
-        # is a safe begin, whatever the times.
+        # The least order of all that is late enough: a safe begin even where times do not rise with the order.
         queries = ["SELECT min(part) AS o FROM chunks WHERE last_ns >= :ns"]
         queries += [f"SELECT min(ord) AS o FROM {table} WHERE at_ns >= :ns" for table in NOTE_COLUMNS]  # noqa: S608
         try:
@@ -187,7 +187,7 @@ class Recorded:
         return int(row[0] or self._first_order)
 
     def _part(self, expected: int) -> tuple[list[_Ordered], str]:
-        """The part that holds an order number, or what stands behind the last part; sorted. And what is wrong with it."""
+        """The part that holds an order number, or what stands behind the last one; and what is wrong with it."""
         items: list[_Ordered] = []
         try:
             self._connection.execute("BEGIN")  # a merge must not fall between the two questions
@@ -319,9 +319,16 @@ def _checked(connection: sqlite3.Connection, path: Path) -> None:
         )
     if version > SCHEMA_VERSION:
         raise RecordingError(
-            f"{path.name} was recorded by a newer version (its form is {version}, this program reads up to {SCHEMA_VERSION})",
+            f"{path.name} was recorded by a newer version of this program "
+            f"(its form is {version}, this one reads up to {SCHEMA_VERSION})",
             remedy="Update this program",
         )
+
+
+def _no_recording(path: Path) -> RecordingError:
+    return RecordingError(
+        f"{path.name} is not a recording", remedy="Choose a file that this program recorded"
+    )
 
 
 def _nothing_readable(path: Path) -> RecordingError:

@@ -1,14 +1,13 @@
 """Writing a recording. What stands in the file is described in `bridge.recording_schema`.
 
-Bounds: what was added and is not committed yet waits in memory. Beyond `WAITING_WARNING_BYTES` the writer's `failure` says
-so; it is a warning level and no bound, for a recording never loses a byte that was read.
+Bounds: what was added and is not committed yet waits in memory. Beyond `WAITING_WARNING_BYTES` the writer's
+`failure` says so; it is a warning level and no bound, for a recording never loses a byte that was read.
 """
 
 from __future__ import annotations
 
 import json
 import logging
-import os
 import re
 import sqlite3
 import threading
@@ -67,8 +66,9 @@ def new_recording_path(data_dir: Path, title: str, start_utc: datetime) -> Path:
 class RecordingWriter:
     """Keeps a session in a file, in a thread of its own.
 
-    `add_...` only put what happened into a list: they never wait for the disk and never raise. What can't be written waits and
-    is tried again; `failure` then says what is wrong and what to do, and is None again once all is well.
+    `add_...` only put what happened into a list: they never wait for the disk and never raise. What can't be
+    written waits and is tried again; `failure` then says what is wrong and what to do, and is None again once all
+    is well.
 
     Args:
         path: The file, which must not exist yet. Its folder is made.
@@ -139,7 +139,7 @@ class RecordingWriter:
         self._add(_Note("anchors", (at_ns, utc_ns)), 0)
 
     def flush(self, timeout_seconds: float = 5.0) -> bool:
-        """Wait until everything added so far is committed; False when that took too long. Not for the event loop."""
+        """Wait until everything added so far is committed; False when that took too long. Not for an event loop."""
         with self._changed:
             goal = self._n_added
             self._hurry = True
@@ -147,7 +147,7 @@ class RecordingWriter:
             return self._changed.wait_for(lambda: self._n_committed >= goal, timeout_seconds)
 
     def close(self, *, patience_seconds: float = 10.0) -> None:
-        """Write what waits, merge the rows and leave one file. Blocks; give it a worker thread, not the event loop.
+        """Write what waits, merge the rows and leave one file. Blocks: call it from a worker thread.
 
         When the disk takes nothing for `patience_seconds` it gives up: `failure` then tells what is missing.
         """
@@ -275,7 +275,7 @@ def _rows_of(
     waiting: list[_Waiting], first: int
 ) -> tuple[list[PackedRow], list[tuple[str, tuple[object, ...]]]]:
     benches: dict[int, tuple[list[int], list[int], list[bytes]]] = {}
-    notes: list[tuple[str, tuple[object, ...]]] = []
+    notes: list[_NoteRow] = []
     for order, item in enumerate(waiting, first):
         if type(item) is _Note:
             values = (order, *item.values)

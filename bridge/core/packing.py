@@ -1,4 +1,4 @@
-"""Chunks of one bench packed into one row of a recording, and back. The layout of a row stands in `bridge.recording`."""
+"""Chunks of one bench packed into one row of a recording, and back; `bridge.recording_schema` describes it."""
 
 from __future__ import annotations
 
