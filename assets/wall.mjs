@@ -95,8 +95,21 @@ class Wall {
     }
     this.root.style.setProperty('--columns', String(columns));
     this.root.style.setProperty('--rows', String(rows));
+    this.sizeCards(columns, rows);
     this.root.style.setProperty('--ems', String(Math.max(1, ...cards.map(({ems}) => ems))));
     this.fitCanvases(cards);
+  }
+
+  /** All cards are alike: their size is worked out once, not by each of them. */
+  sizeCards(columns, rows) {
+    const style = getComputedStyle(this.root);
+    const size = (whole, before, after, gap, n) =>
+      (whole - parseFloat(before) - parseFloat(after) - (n - 1) * parseFloat(gap)) / n;
+    const {clientWidth, clientHeight} = this.root;
+    const width = size(clientWidth, style.paddingLeft, style.paddingRight, style.columnGap, columns);
+    const height = size(clientHeight, style.paddingTop, style.paddingBottom, style.rowGap, rows);
+    this.root.style.setProperty('--card-width', `${Math.max(1, width)}px`);
+    this.root.style.setProperty('--card-height', `${Math.max(1, height)}px`);
   }
 
   fitCanvases(cards) {
