@@ -1,0 +1,218 @@
+"""From a client's text to a small value: what clients may ask of the bridge (`benchrow.v1`).
+
+Each kind has a JSON Schema in `bridge/schemas/from_client`; a text that does not keep it is answered, never
+obeyed.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import unicodedata
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, Literal, cast
+
+from jsonschema.exceptions import best_match
+
+from bridge.errors import ControlError
+from bridge.schemas import kinds, validator
+
+Scalar = str | int | float | bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class Unlock:
+    """The passcode is shown; from then on this connection may control."""
+
+    id: int | None
+    passcode: str
+
+
+@dataclass(frozen=True, slots=True)
+class Follow:
+    """Send what this bench's board prints; None: no bench any more."""
+
+    id: int | None
+    bench: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class HistoryRequest:
+    """A channel's past is wanted."""
+
+    id: int | None
+    bench: int
+    channel: int  # index in the bench's channels
+    from_ms: int
+    to_ms: int
+    rows: int
+
+
+@dataclass(frozen=True, slots=True)
+class Acknowledge:
+    """A person has seen the alarm."""
+
+    id: int | None
+    alarm: str
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """Mark this instant."""
+
+    id: int | None
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """Begin or end a recording."""
+
+    id: int | None
+    on: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Release:
+    """Let a bench's port go, for an upload."""
+
+    id: int | None
+    bench: int
+
+
+@dataclass(frozen=True, slots=True)
+class TakeBack:
+    """Take a bench's port back."""
+
+    id: int | None
+    bench: int
+
+
+@dataclass(frozen=True, slots=True)
+class ReplayControl:
+    """Play or pause (value None), speed (a factor), seek (session time in ms), loop (True or False)."""
+
+    id: int | None
+    action: Literal["play", "pause", "speed", "seek", "loop"]
+    value: float | bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class Revise:
+    """Change keys of the lesson; None takes a key away."""
+
+    id: int | None
+    changes: tuple[tuple[tuple[str | int, ...], Scalar | tuple[Scalar, ...]], ...]
+
+
+Control = Acknowledge | Mark | Record | Release | TakeBack | ReplayControl | Revise
+"""What needs the passcode."""
+Request = Unlock | Follow | HistoryRequest | Control
+"""All that a client may send."""
+
+
+class RequestError(ControlError):
+    """The text is no message of a client; `to` is the id that it bears, if it has one."""
+
+    def __init__(self, happened: str, *, remedy: str, to: int | None) -> None:
+        super().__init__(happened, remedy=remedy)
+        self.to = to
+
+
+def request_from_text(text: str) -> Request:
+    """Read one text frame.
+
+    Raises:
+        RequestError: It is not JSON, of no known kind, or does not keep the schema of its kind.
+    """
+    message = _object_from(text)
+    to = message.get("id")
+    to = to if isinstance(to, int) and not isinstance(to, bool) and abs(to) <= 2**53 else None
+    kind = message.get("kind")
+    if not isinstance(kind, str) or kind not in _READERS:
+        found = _plain(kind)[:40] if isinstance(kind, str) else type(kind).__name__
+        raise RequestError(
+            f"the bridge knows no message of kind {found!r}",
+            remedy=f"Send one of {', '.join(kinds('from_client'))}",
+            to=to,
+        )
+    fault = best_match(validator("from_client", kind).iter_errors(message))
+    if fault is not None:
+        where = _plain("/".join(str(step) for step in fault.absolute_path))[:80]
+        raise RequestError(
+            f"the message {kind!r} is wrong{where and f' at {where}'}: {_plain(fault.message)[:200]}",
+            remedy=f"Keep the schema of {kind!r}",
+            to=to,
+        )
+    return _READERS[kind](to, message)
+
+
+def _object_from(text: str) -> Mapping[str, Any]:
+    try:
+        found = json.loads(text, parse_constant=_refuse, parse_float=_finite, parse_int=_bounded)
+    except (ValueError, RecursionError) as error:
+        raise RequestError(
+            "the message is not JSON", remedy="Send one JSON object in a text frame", to=None
+        ) from error
+    if not isinstance(found, dict):
+        raise RequestError("the message is no JSON object", remedy="Send one JSON object", to=None)
+    return found
+
+
+def _refuse(constant: str) -> float:
+    raise ValueError(f"{constant} is not JSON")
+
+
+def _finite(text: str) -> float:
+    value = float(text)
+    if not math.isfinite(value):
+        raise ValueError("a number beyond what a double can hold")
+    return value
+
+
+def _bounded(text: str) -> int:
+    value = int(text)  # ValueError from 4301 digits on
+    if abs(value) > 2**63:
+        raise ValueError("a whole number beyond 64 bits")
+    return value
+
+
+def _plain(text: str) -> str:
+    """Text that can go into any file and page: control characters and half surrogate pairs made visible."""
+    return "".join(
+        "\N{REPLACEMENT CHARACTER}" if unicodedata.category(c) in {"Cc", "Cs"} else c for c in text
+    )
+
+
+def _plain_value(value: Any) -> Any:
+    if isinstance(value, str):
+        return _plain(value)
+    return tuple(_plain_value(one) for one in value) if isinstance(value, list) else value
+
+
+_Reader = Callable[["int | None", Mapping[str, Any]], Request]
+
+
+def _revise(to: int | None, message: Mapping[str, Any]) -> Revise:
+    return Revise(to, cast("Any", _plain_value(message["changes"])))
+
+
+_READERS: Mapping[str, _Reader] = {
+    "unlock": lambda to, m: Unlock(to, m["passcode"]),
+    "follow": lambda to, m: Follow(to, _whole(m["bench"])),
+    "history": lambda to, m: HistoryRequest(
+        to, int(m["bench"]), int(m["channel"]), int(m["from_ms"]), int(m["to_ms"]), int(m["rows"])
+    ),
+    "acknowledge": lambda to, m: Acknowledge(to, _plain(m["alarm"])),
+    "mark": lambda to, m: Mark(to, _plain(m["words"]).strip()),
+    "record": lambda to, m: Record(to, m["on"]),
+    "release": lambda to, m: Release(to, int(m["bench"])),
+    "take_back": lambda to, m: TakeBack(to, int(m["bench"])),
+    "replay": lambda to, m: ReplayControl(to, m["action"], m.get("value")),
+    "revise": _revise,
+}
+
+
+def _whole(value: float | None) -> int | None:
+    return None if value is None else int(value)  # JSON Schema takes 3.0 for a whole number

@@ -1,0 +1,305 @@
+"""What all clients may know of a session: pure state, made into messages for clients of any age.
+
+Everything but alarms and markers is *state*: a client that missed some gets the newest. Each change bears the
+version that was open when it came; `cut` closes that version. A client that stands at version v gets all that
+changed after v, encoded once for all clients that stand there.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterable, Iterator, Sequence
+
+from bridge import messages
+from bridge.core.channels import ChannelInfo, Step
+from bridge.core.lesson import Bench, Lesson
+from bridge.core.readings import AlarmChange, BandChange, Change, Reading
+from bridge.hub_bench import BenchState, LineShown
+from bridge.messages import Alarm, FieldShown, Marker, Replay, SessionInfo, Status
+
+HELLO_ROWS = 240  # most rows of one channel's history in a hello
+MAX_HELLO_ROWS = 16_000  # of all channels together: about 400 KB, what one stalled client may cost
+HELLO_FRESH_NS = 500_000_000  # a class that reloads at once costs two hellos a second
+STATUS_EVERY_NS = 500_000_000
+MAX_MARKERS = 1_000  # of a session; beyond it the oldest leave the screens (the recording has them)
+MAX_JOURNAL = 2_000  # transitions of alarms that a history request can find
+MAX_EVENTS = 1_000  # alarms and markers between two calls of take_events
+
+
+class Hub:
+    """The session's newest state. Knows no socket and no clock."""
+
+    def __init__(self, session: SessionInfo, lesson: Lesson) -> None:
+        self.session = session
+        self.lesson = lesson
+        self.epoch = 0  # rises when every client must start over
+        self.followed: frozenset[int] = frozenset()  # benches whose lines and steps somebody looks at
+        self.n_events = 0  # events so far; a client's hello holds all that had happened by then
+        self._open = 1  # the version that new changes belong to
+        self._is_dirty = False
+        self._speed = 1.0
+        self._benches: dict[int, BenchState] = {}
+        self._alarms: dict[str, Alarm] = {}  # all that are not normal
+        self._journal: deque[Alarm] = deque(maxlen=MAX_JOURNAL)
+        self._markers: deque[Marker] = deque(maxlen=MAX_MARKERS)
+        self._events: deque[tuple[int, bytes]] = deque(maxlen=MAX_EVENTS)
+        self._lesson_version = 0
+        self._replay: Replay | None = None
+        self._replay_version = 0
+        self._cache: dict[int, tuple[bytes, ...]] = {}
+        self._hello: tuple[int, int, int, int, bytes] | None = None  # steady_ns, epoch, events, version, text
+
+    # What the session tells
+
+    def set_lesson(self, lesson: Lesson) -> None:
+        """The lesson was revised; describe its benches anew with `set_bench` before the next cut."""
+        self.lesson = lesson
+        self._lesson_version = self._touch()
+
+    def set_session(self, session: SessionInfo) -> None:
+        """The session's own description changed (a recording began): every client gets a fresh hello."""
+        self.session = session
+        self._start_over()
+
+    def set_bench(self, bench: Bench, channels: Sequence[ChannelInfo], *, main: int = 0) -> None:
+        """Describe a bench: at the start, when channels grow, when a scale widens. Names keep their past."""
+        state = self._benches.setdefault(bench.number, BenchState(bench))
+        if state.describe(bench, channels, main):
+            state.described_version = self._touch()
+
+    def remove_bench(self, number: int) -> None:
+        """The bench is no part of the lesson any more: every client starts over."""
+        if self._benches.pop(number, None):
+            self._alarms = {name: one for name, one in self._alarms.items() if one.bench != number}
+            self._start_over()
+
+    def take_readings(self, readings: Iterable[Reading]) -> None:
+        """Take readings in the order of their times; those of a bench never described are passed over."""
+        version = self._touch()
+        benches = self._benches
+        for reading in readings:
+            state = benches.get(reading.bench)
+            if state is None:
+                continue
+            newest = state.newest_of(reading.channel)
+            if newest is not None:
+                newest.take(reading, version)
+                state.histories[reading.channel].add(reading.at_ns, reading.value)
+
+    def take_changes(self, changes: Iterable[Change]) -> None:
+        """Take bands and alarms that changed. Notes are told through the status, not by the hub."""
+        version = self._touch()
+        for change in changes:
+            state = self._benches.get(change.bench)
+            if state is None:
+                continue
+            if isinstance(change, BandChange):
+                newest = state.newest_of(change.channel)
+                if newest is not None:
+                    newest.take_band(change.band, version)
+                    state.ribbons[change.channel].append((change.at_ns, change.band))
+            elif isinstance(change, AlarmChange):
+                self._take_alarm(state, change)
+
+    def set_status(self, number: int, status: Status) -> None:
+        """How the bench's board is; goes out at most twice a second."""
+        state = self._benches.get(number)
+        if state is not None and state.status != status:
+            state.status = status
+            state.status_waits = True
+
+    def take_lines(self, number: int, lines: Iterable[tuple[LineShown, str]]) -> None:
+        """Take the lines of a board, each with what became of it."""
+        state = self._benches.get(number)
+        if state is not None:
+            state.take_lines(lines)
+
+    def set_steps(self, number: int, fields: Sequence[FieldShown], steps: Sequence[Step]) -> None:
+        """The newest line's fields and the conversions step by step; worth making for `followed` benches."""
+        state = self._benches.get(number)
+        if state is not None:
+            state.set_steps(tuple(fields), tuple(steps))
+
+    def add_marker(self, at_ns: int, words: str, who: str) -> None:
+        """An instant was marked."""
+        marker = Marker(at_ns, words, who)
+        self._markers.append(marker)
+        self._tell({"kind": "marker", "marker": messages.marker_part(marker)})
+
+    def set_replay(self, replay: Replay | None) -> None:
+        """Where a replay stands; None: the source is live."""
+        if replay != self._replay:
+            self._replay = replay
+            self._replay_version = self._touch()
+        self._speed = 1.0 if replay is None else replay.speed if replay.playing else 0.0
+
+    def reset(self) -> None:
+        """Forget everything that came from boards (a replay moves elsewhere); every client starts over."""
+        for state in self._benches.values():
+            state.forget()
+        self._alarms.clear()
+        self._journal.clear()
+        self._markers.clear()
+        self._events.clear()
+        self._start_over()
+
+    # What the session may ask
+
+    def alarm(self, name: str) -> Alarm | None:
+        """The alarm of that id when it is not normal."""
+        return self._alarms.get(name)
+
+    @property
+    def benches(self) -> tuple[int, ...]:
+        """The numbers of the benches described so far, rising."""
+        return tuple(sorted(self._benches))
+
+    # What the server asks
+
+    @property
+    def version(self) -> int:
+        """The version that the last cut closed."""
+        return self._open - 1
+
+    def cut(self, steady_ns: int) -> None:
+        """Close the open version; `steady_ns` is any clock that goes on while the session's time stands."""
+        self._cache.clear()
+        for state in self._benches.values():
+            if state.status_waits and steady_ns - state.status_told_ns >= STATUS_EVERY_NS:
+                state.status_waits = False
+                state.status_told_ns = steady_ns
+                state.status_version = self._touch()
+        if self._is_dirty:
+            self._open += 1
+            self._is_dirty = False
+
+    def hello(self, now_ns: int, steady_ns: int) -> tuple[bytes, int, int]:
+        """The greeting, with the version and the number of events that it already holds."""
+        kept = self._hello
+        is_fresh = kept and steady_ns - kept[0] < HELLO_FRESH_NS and kept[1:3] == (self.epoch, self.n_events)
+        if kept is None or not is_fresh:
+            text = messages.encoded(self._hello_message(now_ns))
+            kept = self._hello = (steady_ns, self.epoch, self.n_events, self.version, text)
+        return kept[4], kept[3], kept[2]
+
+    def updates(self, since: int, now_ns: int) -> tuple[bytes, ...]:
+        """What a client that stands at `since` must get to stand at `version`; the last one is the frame."""
+        found = self._cache.get(since)
+        if found is None:
+            found = self._cache[since] = tuple(messages.encoded(one) for one in self._updates(since, now_ns))
+        return found
+
+    def take_events(self) -> list[tuple[int, bytes]]:
+        """Alarms and markers since the last call, each with its number."""
+        events = list(self._events)
+        self._events.clear()
+        return events
+
+    def lines(self, number: int, since: int) -> tuple[bytes | None, int]:
+        """For a follower that has seen the first `since` changes: what is new, and how many there are now."""
+        state = self._benches.get(number)
+        if state is None or state.n_line_changes == since:
+            return None, since
+        return state.lines_message(number, since), state.n_line_changes
+
+    def history(
+        self, number: int, index: int, from_ns: int, to_ns: int, n_rows: int, *, to: int | None
+    ) -> bytes | None:
+        """The answer to a request for a channel's past; None when there is no such channel."""
+        state = self._benches.get(number)
+        if state is None or index >= len(state.channels):
+            return None
+        channel = state.channels[index]
+        alarms = [
+            messages.alarm_part(one)
+            for one in self._journal
+            if one.bench == number and one.channel == channel.name and from_ns <= one.at_ns <= to_ns
+        ]
+        rows = state.histories[channel.name].rows(from_ns, to_ns, n_rows)
+        return messages.encoded(
+            {
+                "kind": "history",
+                "to": to,
+                "bench": number,
+                "channel": index,
+                "rows": messages.rows_part(rows, channel.decimals),
+                "ribbon": state.ribbon_part(channel.name, from_ns, to_ns),
+                "alarms": alarms,
+            }
+        )
+
+    # Inside
+
+    def _touch(self) -> int:
+        self._is_dirty = True
+        return self._open
+
+    def _start_over(self) -> None:
+        self._touch()
+        self.epoch += 1
+
+    def _tell(self, message: messages.Message) -> None:
+        self.n_events += 1
+        self._events.append((self.n_events, messages.encoded(message)))
+
+    def _take_alarm(self, state: BenchState, change: AlarmChange) -> None:
+        limit = state.limit_of(change.channel, change.limit)
+        alarm = Alarm(
+            bench=change.bench,
+            channel=change.channel,
+            limit=change.limit,
+            state=change.state,
+            event=change.event,
+            at_ns=change.at_ns,
+            value=change.value,
+            at=change.at,
+            priority=limit.priority if limit else "medium",
+            words=limit.message if limit else "",
+            advice=limit.advice if limit else "",
+            who=change.who,
+        )
+        if alarm.state == "normal":
+            self._alarms.pop(alarm.id, None)
+        else:
+            self._alarms[alarm.id] = alarm
+        self._journal.append(alarm)
+        self._tell({"kind": "alarm", "alarm": messages.alarm_part(alarm)})
+
+    def _ordered(self) -> Iterator[tuple[int, BenchState]]:
+        return iter(sorted(self._benches.items()))
+
+    def _bench_parts(self) -> list[messages.Message]:
+        return [state.part() for _, state in self._ordered()]
+
+    def _hello_message(self, now_ns: int) -> messages.Message:
+        n_channels = sum(len(state.channels) for state in self._benches.values())
+        n_rows = min(HELLO_ROWS, max(2, MAX_HELLO_ROWS // max(1, n_channels)))
+        return {
+            "kind": "hello",
+            "program": self.session.program,
+            "session": messages.session_part(self.session, now_ns),
+            "lesson": messages.lesson_part(self.lesson),
+            "benches": self._bench_parts(),
+            "values": [part for _, state in self._ordered() for part in state.value_parts(None)],
+            "history": [part for _, state in self._ordered() for part in state.history_parts(now_ns, n_rows)],
+            "alarms": [messages.alarm_part(one) for one in self._alarms.values()],
+            "markers": [messages.marker_part(one) for one in self._markers],
+            "replay": messages.replay_part(self._replay) if self._replay else None,
+        }
+
+    def _updates(self, since: int, now_ns: int) -> Iterator[messages.Message]:
+        told_lesson = self._lesson_version > since
+        if told_lesson:
+            lesson = messages.lesson_part(self.lesson)
+            yield {"kind": "lesson", "lesson": lesson, "benches": self._bench_parts()}
+        for number, state in self._ordered():
+            if told_lesson:
+                continue
+            if state.described_version > since:
+                yield {"kind": "bench", "bench": state.part()}
+            elif state.status_version > since:
+                yield {"kind": "status", "bench": number, "status": messages.status_part(state.status)}
+        if self._replay and self._replay_version > since:
+            yield {"kind": "replay", "replay": messages.replay_part(self._replay)}
+        values = [part for _, state in self._ordered() for part in state.value_parts(since)]
+        yield messages.frame(now_ns, self._speed, values)

@@ -1,0 +1,297 @@
+"""From values to wire messages: what the bridge says to its clients (`benchrow.v1`).
+
+Each kind has a JSON Schema in `bridge/schemas/from_bridge`. Times go out as whole milliseconds of session
+time. A number that is not finite goes out as null: no JSON text may hold NaN, no screen may show it.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from bridge.core.channels import ChannelInfo, Step
+from bridge.core.history import Row
+from bridge.core.lesson import Bench, Lesson, Limit, Priority
+from bridge.core.readings import AlarmEvent, AlarmState, Quality, Reading
+
+Message = Mapping[str, object]
+LinkState = Literal["searching", "open", "in use", "no permission", "lost", "released", "ended"]
+
+MAX_TEXT = 1_000  # characters of a board's line that go to a screen; the recording has all of them
+
+_QUALITY_CODES: Mapping[Quality, int] = {"good": 0, "uncertain": 1, "bad": 2}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SessionInfo:
+    """The session that all clients look at."""
+
+    id: str
+    title: str
+    source: Literal["live", "replay"]
+    start_utc_ns: int
+    recording: str | None  # the file's name; None: nothing is kept
+    program: str  # Benchrow's version
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Status:
+    """How a bench's board and its text are."""
+
+    link: LinkState = "searching"
+    words: str = ""
+    remedy: str = ""
+    port: str = ""
+    baud: int = 0
+    old: bool = False
+    old_after_ms: int = 3000
+    lines_per_second: float = 0.0
+    n_lines: int = 0
+    n_set_aside: int = 0
+    layout: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Marker:
+    """A named instant."""
+
+    at_ns: int
+    words: str
+    who: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Alarm:
+    """One alarm with its newest transition and what the lesson says about its limit."""
+
+    bench: int
+    channel: str
+    limit: str
+    state: AlarmState
+    event: AlarmEvent
+    at_ns: int
+    value: float | None
+    at: float
+    priority: Priority
+    words: str
+    advice: str
+    who: str
+
+    @property
+    def id(self) -> str:
+        """Names the alarm the same way for the whole session."""
+        return alarm_id(self.bench, self.channel, self.limit)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Replay:
+    """Where a replay stands."""
+
+    playing: bool
+    speed: float
+    position_ms: int
+    length_ms: int
+    loop: bool
+    markers: tuple[Marker, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class FieldShown:
+    """A field of a followed bench's newest line."""
+
+    name: str
+    text: str  # as printed
+    value: float | None
+    unit: str
+
+
+def alarm_id(bench: int, channel: str, limit: str) -> str:
+    """The name of an alarm: bench, channel and kind of limit."""
+    return f"{bench}/{channel}/{limit}"
+
+
+def encoded(message: Message) -> bytes:
+    """The message as the bytes of a text frame: ASCII only, so that half a surrogate pair does no harm."""
+    return json.dumps(message, allow_nan=False, separators=(",", ":")).encode("ascii")
+
+
+def number(value: float | None) -> float | None:
+    """The value, None when it is none or not finite."""
+    return value if value is not None and math.isfinite(value) else None
+
+
+def ms(at_ns: int) -> int:
+    """Session time on the wire."""
+    return max(0, at_ns // 1_000_000)
+
+
+def value_part(
+    reading: Reading, index: int, band: int | None, low: float | None, high: float | None
+) -> list[object]:
+    """One channel's newest reading in a frame."""
+    return [
+        reading.bench,
+        index,
+        ms(reading.at_ns),
+        number(reading.value),
+        number(reading.u),
+        _QUALITY_CODES[reading.quality],
+        reading.reason,
+        band,
+        number(low),
+        number(high),
+    ]
+
+
+def rows_part(rows: Iterable[Row | None], decimals: int) -> list[object]:
+    """Rows of a history, to two places more than the channel shows: half the bytes, nothing to be seen."""
+    places = decimals + 2
+    return [
+        None if row is None else [ms(row[0]), round(row[1], places), round(row[2], places)] for row in rows
+    ]
+
+
+def status_part(status: Status) -> Message:
+    """A bench's status."""
+    return {
+        "link": status.link,
+        "words": status.words,
+        "remedy": status.remedy,
+        "port": status.port,
+        "baud": status.baud,
+        "old": status.old,
+        "old_after_ms": status.old_after_ms,
+        "lines_per_second": number(status.lines_per_second) or 0.0,
+        "n_lines": status.n_lines,
+        "n_set_aside": status.n_set_aside,
+        "layout": status.layout,
+    }
+
+
+def _limit_part(limit: Limit) -> Message:
+    return {
+        "limit": limit.kind,
+        "at": limit.at,
+        "priority": limit.priority,
+        "message": limit.message,
+        "advice": limit.advice,
+    }
+
+
+def _channel_part(channel: ChannelInfo) -> Message:
+    return {
+        "name": channel.name,
+        "unit": channel.unit,
+        "decimals": channel.decimals,
+        "low": channel.low,
+        "high": channel.high,
+        "baseline": number(channel.baseline),
+        "edges": list(channel.edges),
+        "edge_names": list(channel.edge_names),
+        "limits": [_limit_part(one) for one in channel.limits],
+    }
+
+
+def bench_part(bench: Bench, channels: Sequence[ChannelInfo], main: int, status: Status) -> Message:
+    """A bench's description."""
+    return {
+        "number": bench.number,
+        "name": bench.name,
+        "shape": bench.shape,
+        "colour": bench.colour,
+        "row": bench.row,
+        "place": bench.place,
+        "main": main,
+        "channels": [_channel_part(one) for one in channels],
+        "status": status_part(status),
+    }
+
+
+def lesson_part(lesson: Lesson) -> Message:
+    """What every screen may show of the lesson."""
+    channels = [{"name": one.name, "quantity": one.quantity, "unit": one.unit} for one in lesson.channels]
+    return {"title": lesson.title, "note": lesson.note, "channels": channels}
+
+
+def alarm_part(alarm: Alarm) -> Message:
+    """An alarm as its newest transition left it."""
+    return {
+        "id": alarm.id,
+        "bench": alarm.bench,
+        "channel": alarm.channel,
+        "limit": alarm.limit,
+        "state": alarm.state,
+        "event": alarm.event,
+        "t_ms": ms(alarm.at_ns),
+        "value": number(alarm.value),
+        "at": alarm.at,
+        "priority": alarm.priority,
+        "words": alarm.words,
+        "advice": alarm.advice,
+        "who": alarm.who,
+    }
+
+
+def marker_part(marker: Marker) -> Message:
+    """A marker."""
+    return {"t_ms": ms(marker.at_ns), "words": marker.words, "who": marker.who}
+
+
+def replay_part(replay: Replay) -> Message:
+    """Where a replay stands, with all markers of its recording."""
+    return {
+        "playing": replay.playing,
+        "speed": replay.speed,
+        "position_ms": replay.position_ms,
+        "length_ms": replay.length_ms,
+        "loop": replay.loop,
+        "markers": [marker_part(one) for one in replay.markers],
+    }
+
+
+def session_part(session: SessionInfo, now_ns: int) -> Message:
+    """The session and its time."""
+    return {
+        "id": session.id,
+        "title": session.title,
+        "source": session.source,
+        "start_utc_ms": session.start_utc_ns // 1_000_000,
+        "now_ms": ms(now_ns),
+        "recording": session.recording,
+    }
+
+
+def frame(now_ns: int, speed: float, values: list[list[object]]) -> Message:
+    """The channels that have changed; without any, the heartbeat."""
+    return {"kind": "frame", "now": ms(now_ns), "speed": speed, "values": values}
+
+
+def line_part(line_number: int, at_ns: int, text: str, flaws: str, outcome: str) -> list[object]:
+    """A line of a board and what became of it."""
+    if len(text) > MAX_TEXT:
+        text = text[:MAX_TEXT] + "…"
+    return [line_number, ms(at_ns), text, flaws, outcome]
+
+
+def field_part(field: FieldShown) -> list[object]:
+    """A named number as it was printed."""
+    return [field.name, field.text[:MAX_TEXT], number(field.value), field.unit]
+
+
+def step_part(step: Step) -> Message:
+    """One step of a conversion."""
+    return {
+        "channel": step.channel,
+        "words": step.words,
+        "formula": step.formula,
+        "number": number(step.number),
+        "unit": step.unit,
+    }
+
+
+def reply(to: int | None, *, ok: bool, words: str) -> Message:
+    """The answer to a client's message."""
+    return {"kind": "reply", "to": to, "ok": ok, "words": words}
