@@ -16,7 +16,7 @@ _PART_CHUNKS = 60_000
 def merge_parts(connection: sqlite3.Connection) -> None:
     """Merge a recording's parts and leave one file without a write-ahead log.
 
-    Each merged part is a transaction of its own: a crash leaves some parts merged, some not, and the file whole.
+    Each merged part is a transaction of its own: a crash leaves some parts merged, some not, the file whole.
     """
     for part, part_end in _groups(connection):
         connection.execute("BEGIN IMMEDIATE")
@@ -28,8 +28,8 @@ def merge_parts(connection: sqlite3.Connection) -> None:
             raise
     connection.execute("VACUUM")
     connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-    # Without WAL a reader needs no second file and no writable folder. Refused while a reader has the file open:
-    # then the log, empty by now, goes with the last reader.
+    # Without WAL a reader needs no second file and no writable folder. Refused while a reader has the file
+    # open: then the log, empty by now, stays beside it.
     with contextlib.suppress(sqlite3.OperationalError):
         connection.execute("PRAGMA journal_mode = DELETE")
 

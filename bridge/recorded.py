@@ -64,12 +64,12 @@ _Ordered = tuple[int, Item | Anchor]
 class Recorded:
     """A recording, opened for reading only; the file is left as it is.
 
-    When the end of the file is missing or damaged, what stands whole before it is given and `damage` tells so;
-    nothing is guessed. Used by the thread that opened it; a context manager.
+    When the end of the file is missing or damaged, what stands whole before it is given and `damage` tells
+    so; nothing is guessed. Used by the thread that opened it; a context manager.
 
     Raises:
-        RecordingError: There is no such file, it is no recording, a newer version made it, or nothing of it can
-            be read.
+        RecordingError: There is no such file, it is no recording, a newer version made it, or nothing of it
+            can be read.
     """
 
     def __init__(self, path: Path | str) -> None:
@@ -170,7 +170,7 @@ class Recorded:
         """The order number to begin at: a part's first, with nothing from `from_ns` on before it."""
         if from_ns <= 0 or self._damaged_file:
             return self._first_order
-        # The least order of all that is late enough: a safe begin even where times do not rise with the order.
+        # The least order of all that is late enough: safe even where times do not rise with the order.
         queries = ["SELECT min(part) AS o FROM chunks WHERE last_ns >= :ns"]
         queries += [f"SELECT min(ord) AS o FROM {table} WHERE at_ns >= :ns" for table in NOTE_COLUMNS]  # noqa: S608
         try:
@@ -187,7 +187,7 @@ class Recorded:
         return int(row[0] or self._first_order)
 
     def _part(self, expected: int) -> tuple[list[_Ordered], str]:
-        """The part that holds an order number, or what stands behind the last one; and what is wrong with it."""
+        """The part that holds an order number, or what is behind the last one; and what is wrong with it."""
         items: list[_Ordered] = []
         try:
             self._connection.execute("BEGIN")  # a merge must not fall between the two questions

@@ -45,6 +45,7 @@ class _Note(NamedTuple):
     values: tuple[int | str | None, ...]  # in the order of NOTE_COLUMNS
 
 
+_NoteRow = tuple[str, tuple[int | str | None, ...]]  # table and values: order number first, checksum last
 _Waiting = tuple[int, bytes, int] | _Note  # a chunk is (bench, data, at_ns)
 
 
@@ -67,8 +68,8 @@ class RecordingWriter:
     """Keeps a session in a file, in a thread of its own.
 
     `add_...` only put what happened into a list: they never wait for the disk and never raise. What can't be
-    written waits and is tried again; `failure` then says what is wrong and what to do, and is None again once all
-    is well.
+    written waits and is tried again; `failure` then says what is wrong and what to do, and is None again once
+    all is well.
 
     Args:
         path: The file, which must not exist yet. Its folder is made.
@@ -139,7 +140,7 @@ class RecordingWriter:
         self._add(_Note("anchors", (at_ns, utc_ns)), 0)
 
     def flush(self, timeout_seconds: float = 5.0) -> bool:
-        """Wait until everything added so far is committed; False when that took too long. Not for an event loop."""
+        """Wait until everything added so far is committed; False when it took too long. Blocks."""
         with self._changed:
             goal = self._n_added
             self._hurry = True
@@ -271,17 +272,15 @@ class RecordingWriter:
             self._connection = None
 
 
-def _rows_of(
-    waiting: list[_Waiting], first: int
-) -> tuple[list[PackedRow], list[tuple[str, tuple[object, ...]]]]:
+def _rows_of(waiting: list[_Waiting], first: int) -> tuple[list[PackedRow], list[_NoteRow]]:
     benches: dict[int, tuple[list[int], list[int], list[bytes]]] = {}
     notes: list[_NoteRow] = []
     for order, item in enumerate(waiting, first):
-        if type(item) is _Note:
+        if isinstance(item, _Note):
             values = (order, *item.values)
             notes.append((item.table, (*values, note_checksum(values))))
             continue
-        bench, data, at_ns = item  # type: ignore[misc]  # a chunk
+        bench, data, at_ns = item
         columns = benches.get(bench)
         if columns is None:
             columns = benches[bench] = ([], [], [])
@@ -292,8 +291,8 @@ def _rows_of(
 
 
 def _memory_bytes(item: _Waiting) -> int:
-    if type(item) is not _Note:
-        return len(item[1]) + _CHUNK_MEMORY_BYTES  # type: ignore[arg-type]
+    if not isinstance(item, _Note):
+        return len(item[1]) + _CHUNK_MEMORY_BYTES
     long = {"events": 3, "markers": 1, "lessons": 1}.get(item.table)
     return _CHUNK_MEMORY_BYTES + (len(str(item.values[long])) if long else 0)
 

@@ -9,13 +9,13 @@ are ns of session time, from a steady clock; an anchor tells which UTC a session
 | table | a row is | columns (the first is the key) |
 |---|---|---|
 | about | a fact about the file | name, value |
-| chunks | the chunks of one bench from one part | first_order, part, part_end, bench, n_chunks, first_ns, ... |
+| chunks | the chunks of one bench from one part | first_order, part, part_end, bench, n_chunks, ... |
 | lessons | a revision of the lesson | ord, at_ns, text (TOML), checksum |
 | events | what else the pipeline must know | ord, at_ns, kind, bench or null, detail (JSON), checksum |
 | markers | a named instant | ord, at_ns, words, who, checksum |
 | anchors | a session time and the UTC it was | ord, at_ns, utc_ns (since 1970-01-01T00:00Z), checksum |
 
-The rest of chunks: last_ns, packing, checksum, stamps, data.
+The rest of chunks: first_ns, last_ns, packing, checksum, stamps, data.
 
 A *part* holds all orders from `part` up to but not including `part_end`; all its rows were committed
 together. While the session runs a part is one batch; when it ends the parts are merged into larger ones.

@@ -1,4 +1,4 @@
-"""Chunks of one bench packed into one row of a recording, and back; `bridge.recording_schema` describes it."""
+"""Chunks of one bench packed into a row of a recording, and back. `bridge.recording_schema` has the form."""
 
 from __future__ import annotations
 

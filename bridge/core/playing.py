@@ -32,7 +32,7 @@ class Player:
 
     @property
     def is_playing(self) -> bool:
-        """Whether the instructor lets it play; at the end without a loop it stays so and the position stands."""
+        """Whether the instructor lets it play; at the end it stays so, and the position stands."""
         return self._plays
 
     @property
@@ -58,7 +58,7 @@ class Player:
         return not self._loops and self.position_ns(steady_ns) >= self.length_ns
 
     def due_in_ns(self, at_ns: int, steady_ns: int) -> int | None:
-        """Steady ns until a session time of this turn is due: 0 when it is, None when waiting brings it never."""
+        """Steady ns until a session time of this turn is due; 0: it is, None: waiting never brings it."""
         position_ns = self.position_ns(steady_ns)
         if at_ns <= position_ns:
             return 0

@@ -1,0 +1,190 @@
+"""Readings computed from what was kept: from a recording, a file of raw bytes or a stream."""
+
+from __future__ import annotations
+
+import os
+import re
+import time
+from bisect import bisect_right
+from collections.abc import Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING, BinaryIO
+
+import numpy as np
+
+from bridge.core.lesson import OPEN_LESSON, Lesson
+from bridge.core.pipeline import BenchPipeline, Outcome
+from bridge.core.readings import Reading
+from bridge.lesson_file import lesson_from_text, read_lesson
+from bridge.recorded import Chunk, Event, Item, LessonRevision, Recorded
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+BITS_PER_BYTE = 10  # start bit, eight data bits, stop bit: what boards use unless told otherwise
+_PORTION_BYTES = 1 << 16
+_lines_with_their_ends = re.compile(rb"[^\r\n]*(?:\r\n|\n|\r)|[^\r\n]+").finditer
+
+Anchors = Sequence[tuple[int, int]]
+"""(at_ns, utc_ns), rising in at_ns; at least one."""
+LessonOrPath = Lesson | str | os.PathLike[str]
+
+
+def read_recording(path: str | os.PathLike[str], lesson: LessonOrPath | None = None) -> pd.DataFrame:
+    """The readings of a recording, computed from its bytes.
+
+    Args:
+        path: The recording; it may still be written.
+        lesson: Takes the place of all lessons that the recording holds: an object, or a lesson file. None: each of
+            the recording's own from its time on; without any, each field that a board prints is a channel.
+
+    Returns:
+        One row per reading, in the order in which they were read: time (UTC, ns), bench, channel, value (NaN: none),
+        unit, u (standard uncertainty in the unit, NaN: unknown), quality ("good", "uncertain", "bad") and line (number
+        of the line, per bench). `attrs["damage"]` is "" or tells what of the file could not be read.
+
+    Raises:
+        RecordingError: The recording can't be read.
+        LessonError: The lesson is faulty.
+    """
+    import pandas as pd  # takes half a second, which commands that only print readings need not wait
+
+    with Recorded(os.fspath(path)) as recorded:
+        found = list(_readings(recorded, lesson))
+        anchors, damage = recorded.anchors, recorded.damage
+    columns = list(zip(*found, strict=True)) or [()] * len(Reading._fields)
+    at_ns, bench, channel, value, unit, u, quality, _, line = columns
+    table = pd.DataFrame(
+        {
+            "time": pd.to_datetime(_utc_ns(np.array(at_ns, np.int64), anchors), unit="ns", utc=True),
+            "bench": np.array(bench, np.int64),
+            "channel": pd.Series(channel, dtype="str"),
+            "value": np.array(value, np.float64),
+            "unit": pd.Series(unit, dtype="str"),
+            "u": np.array(u, np.float64),
+            "quality": pd.Series(quality, dtype="str"),
+            "line": np.array(line, np.int64),
+        }
+    )
+    table.attrs["damage"] = damage
+    return table
+
+
+def readings_of_recording(
+    path: str | os.PathLike[str], lesson: LessonOrPath | None = None
+) -> Iterator[Reading]:
+    """The readings of a recording as they are computed, in order; see `read_recording`."""
+    with Recorded(os.fspath(path)) as recorded:
+        yield from _readings(recorded, lesson)
+
+
+def outcomes_of(
+    items: Iterable[Item], *, lesson: Lesson | None, end_ns: int
+) -> Iterator[tuple[int, Outcome]]:
+    """What the pipelines make of recorded items, as (bench, outcome): readings, bands and alarms as when live.
+
+    A bench begins cold, unless an event "break" says otherwise before its first chunk.
+
+    Args:
+        items: From the beginning of a recording, in its order.
+        lesson: Takes the place of the recording's own.
+        end_ns: The end of the session: delays that run out before it take effect.
+    """
+    current = lesson or OPEN_LESSON
+    pipelines: dict[int, BenchPipeline] = {}
+
+    def pipeline(bench: int) -> BenchPipeline:
+        if bench not in pipelines:
+            pipelines[bench] = BenchPipeline(current, bench, cold=True)
+        return pipelines[bench]
+
+    for item in items:
+        if isinstance(item, Chunk):
+            yield item.bench, pipeline(item.bench).feed(item.data, item.at_ns)
+        elif isinstance(item, LessonRevision) and lesson is None:
+            current = lesson_from_text(item.text, file=f"the recording's lesson at {item.at_ns / 1e9:.1f} s")
+            for bench, one in pipelines.items():
+                yield bench, one.revise(current, item.at_ns)
+        elif isinstance(item, Event) and item.bench is not None:
+            if (outcome := _applied(item, pipeline(item.bench))) is not None:
+                yield item.bench, outcome
+    for bench, one in pipelines.items():
+        yield bench, one.tick(end_ns)
+        yield bench, one.finish(end_ns)
+
+
+def readings_of_bytes(
+    data_or_stream: bytes | BinaryIO,
+    *,
+    lesson: Lesson | None = None,
+    bench: int | None = None,
+    baud: int | None = None,
+    cold: bool = False,
+) -> Iterator[Reading]:
+    """The readings of one board's raw bytes.
+
+    Args:
+        data_or_stream: All the bytes; or a stream, which is read in portions as they arrive.
+        lesson: What the instructor set; None: each field that is printed is a channel.
+        bench: Whose settings count; None: the lesson's first bench, else 1.
+        baud: With it, `at_ns` is when the last byte of the line would have arrived after the first began. Without it
+            bytes have no time, and `at_ns` is 0. A stream has its times of arrival, since its first byte, instead.
+        cold: The bytes may begin inside a line: up to the first line end they become no reading.
+    """
+    used = lesson or OPEN_LESSON
+    number = bench if bench is not None else next((one.number for one in used.benches), 1)
+    pipeline, at_ns = BenchPipeline(used, number, cold=cold), 0
+    if not isinstance(data_or_stream, bytes):
+        portions = _arriving(data_or_stream)
+    else:
+        portions = _untimed(data_or_stream) if baud is None else _timed(data_or_stream, baud)
+    for data, at_ns in portions:
+        yield from pipeline.feed(data, at_ns).readings
+    yield from pipeline.finish(at_ns).readings
+
+
+def utc_ns_of(at_ns: int, anchors: Anchors) -> int:
+    """Which UTC a session time was, in ns since 1970: by the latest anchor at or before it, else by the first."""
+    i = max(0, bisect_right(anchors, at_ns, key=lambda anchor: anchor[0]) - 1)
+    return anchors[i][1] + at_ns - anchors[i][0]
+
+
+def _readings(recorded: Recorded, lesson: LessonOrPath | None) -> Iterator[Reading]:
+    given = lesson if lesson is None or isinstance(lesson, Lesson) else read_lesson(lesson)
+    for _, outcome in outcomes_of(recorded.items(), lesson=given, end_ns=recorded.length_ns):
+        yield from outcome.readings
+
+
+def _applied(event: Event, pipeline: BenchPipeline) -> Outcome | None:
+    """What an event does to its bench; None when it only tells something."""
+    detail = event.detail
+    if event.kind == "break":
+        return pipeline.break_off(event.at_ns, cold=bool(detail.get("cold", True)))
+    if event.kind == "acknowledge":
+        return pipeline.acknowledge(detail["channel"], detail["limit"], event.at_ns, detail["who"])
+    return None
+
+
+def _utc_ns(at_ns: np.ndarray[tuple[int], np.dtype[np.int64]], anchors: Anchors) -> np.ndarray:  # type: ignore[type-arg]
+    known = np.array(anchors, np.int64)
+    i = np.maximum(np.searchsorted(known[:, 0], at_ns, side="right") - 1, 0)
+    return at_ns - known[i, 0] + known[i, 1]
+
+
+def _untimed(data: bytes) -> Iterator[tuple[bytes, int]]:
+    for begin in range(0, len(data), _PORTION_BYTES):
+        yield data[begin : begin + _PORTION_BYTES], 0
+
+
+def _timed(data: bytes, baud: int) -> Iterator[tuple[bytes, int]]:
+    for match in _lines_with_their_ends(data):
+        yield match[0], match.end() * BITS_PER_BYTE * 1_000_000_000 // baud
+
+
+def _arriving(stream: BinaryIO) -> Iterator[tuple[bytes, int]]:
+    """Portions as they arrive: `read1` where the stream has a buffer, which `read` would wait to fill."""
+    read = getattr(stream, "read1", stream.read)
+    first_ns: int | None = None
+    while data := read(_PORTION_BYTES):
+        now_ns = time.monotonic_ns()
+        first_ns = now_ns if first_ns is None else first_ns
+        yield data, now_ns - first_ns
