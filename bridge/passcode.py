@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 import hmac
+import secrets
 from collections import deque
 
 FIRST_WAIT_SECONDS = 0.5  # after a connection's first wrong code; doubles with each further one
 LONGEST_WAIT_SECONDS = 8.0
 MAX_WRONG = 30  # wrong codes of all connections together within
 WRONG_WINDOW_SECONDS = 60.0  # this stretch; beyond it none is compared: a six-digit code lasts for weeks
+
+
+def new_passcode() -> str:
+    """Six digits, easy to read out and type; guessing is slowed down so that they last for weeks."""
+    return f"{secrets.randbelow(1_000_000):06d}"
 
 
 class Passcode:

@@ -56,7 +56,7 @@ class Server:
         port: Port to listen on; 0 takes any free one (see `port`).
         passcode: What a connection must show before it may control.
         origins: Addresses of the pages that may connect, such as "http://127.0.0.1:8050". Clients that send
-            no Origin (programs, not browsers) may always look.
+            no Origin (programs, not browsers) may always look. A pattern must match the whole address.
         handle: Does what a control asks and tells it in words; raises ControlError to refuse.
         now_ns: The session's time.
         frame_hz: Most frames a second for each client.
@@ -69,7 +69,7 @@ class Server:
         host: str = "127.0.0.1",
         port: int = 8765,
         passcode: str,
-        origins: Sequence[str],
+        origins: Sequence[str | re.Pattern[str]],
         handle: Callable[[Control], Awaitable[str]],
         now_ns: Callable[[], int],
         frame_hz: float = FRAME_HZ,
@@ -77,7 +77,7 @@ class Server:
         self.hub = hub
         self.host = host
         self._wanted_port = port
-        self._origins = [Origin(one) for one in origins]
+        self._origins = [Origin(one) if isinstance(one, str) else one for one in origins]
         self._now_ns = now_ns
         self._frame_seconds = 1.0 / frame_hz
         self._desk = Desk(hub, Passcode(passcode), handle, now_ns)

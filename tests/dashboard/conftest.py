@@ -3,5 +3,6 @@
 from __future__ import annotations
 
 from tests.dashboard.browser import browser, open_page, page
+from tests.dashboard.made_up_bridge import made_up_bridge
 
-__all__ = ["browser", "open_page", "page"]
+__all__ = ["browser", "made_up_bridge", "open_page", "page"]

@@ -1,0 +1,256 @@
+"""A real bridge server with made-up boards: eight cups that cool, one that is too warm, one that is silent.
+
+    python -m tests.dashboard.made_up_bridge --port 8765
+
+Bands and alarms are the core's own; only the boards are made up. The passcode is "tea".
+"""
+
+from __future__ import annotations
+
+import argparse
+import asyncio
+import math
+import queue
+import random
+import re
+import threading
+import time
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Future
+from types import TracebackType
+from typing import NamedTuple, Self, TypeVar
+
+import pytest
+
+from bridge.controls import Acknowledge, Control, Mark
+from bridge.core.channels import ChannelInfo, Step
+from bridge.core.lesson import Bands, Bench, Channel, Lesson, Limit, mark_of
+from bridge.core.readings import Change, Reading
+from bridge.core.watch import ChannelWatch
+from bridge.errors import ControlError
+from bridge.hub import Hub
+from bridge.messages import FieldShown, SessionInfo, Status
+from bridge.server import Server
+
+PASSCODE = "tea"
+EVERY_SECONDS = 0.1
+PAST_SECONDS = 300  # readings that are there before the first client comes
+DEADLINE_SECONDS = 10.0
+COVERS = ("no cover", "paper", "wool", "foil", "foam", "felt", "cork", "a second cup")
+
+LOCAL = re.compile(r"http://(127\.0\.0\.1|localhost):\d+")  # tests serve their pages on any free port
+
+_BANDS = Bands(
+    baseline=20.0,
+    edges=(2.0, 5.0, 10.0, 15.0),
+    names=("room", "lukewarm", "warm", "warmer", "start"),
+    deadband=0.4,
+)
+_LIMIT = Limit(
+    kind="high",
+    at=48.0,
+    deadband=0.5,
+    on_delay_seconds=2.0,
+    message="Too warm to hold",
+    advice="Add cold water",
+)
+_CHANNEL = Channel(name="temperature", quantity="temperature", unit="°C", low=15.0, high=55.0, bands=_BANDS)
+_INFO = ChannelInfo(
+    name="temperature", unit="°C", low=15.0, high=55.0, baseline=20.0,
+    edges=(22.0, 25.0, 30.0, 35.0), edge_names=_BANDS.names, limits=(_LIMIT,),
+)  # fmt: skip
+
+_T = TypeVar("_T")
+
+
+class Printed(NamedTuple):
+    """A line that no board printed."""
+
+    number: int
+    text: str
+    at_ns: int
+    flaws: str
+
+
+class MadeUpClass:
+    """Tells a hub what eight boards would have said. Time is passed in."""
+
+    def __init__(self, n_benches: int = 8) -> None:
+        title = "Which cover keeps the cup warm?"
+        lesson = Lesson(title=title, note="Eight cups, eight covers.", channels=(_CHANNEL,))
+        session = SessionInfo(
+            id="made-up",
+            title=title,
+            source="live",
+            start_utc_ns=1_800_000_000 * 10**9,
+            recording=None,
+            program="0",
+        )
+        self.hub = Hub(session, lesson)
+        self.n_benches = n_benches
+        self._noise = random.Random(20)
+        self._n_lines = 0
+        self._watches: dict[int, ChannelWatch] = {}
+        for number in range(1, n_benches + 1):
+            mark = mark_of(number)
+            bench = Bench(number=number, name=COVERS[(number - 1) % 8], shape=mark.shape, colour=mark.colour)
+            self.hub.set_bench(bench, (_INFO,))
+            self._watches[number] = ChannelWatch(
+                number, "temperature", bands=_BANDS, baseline=20.0, limits=(_LIMIT,)
+            )
+
+    def say(self, at_ns: int) -> None:
+        """One round of all boards at this instant. Bench 8 falls silent after a minute."""
+        self._n_lines += 1
+        for number, watch in self._watches.items():
+            is_silent = number == 8 and at_ns > 60 * 10**9
+            if not is_silent:
+                self._print(number, watch, at_ns)
+            words = ("nothing came for a while", "Look at its cable") if is_silent else ("reading", "")
+            self.hub.set_status(
+                number,
+                Status(
+                    link="open", words=words[0], remedy=words[1], port=f"port {number}", baud=9600,
+                    old=is_silent, lines_per_second=0.0 if is_silent else 1 / EVERY_SECONDS,
+                    n_lines=self._n_lines, layout="labelled",
+                ),
+            )  # fmt: skip
+
+    def acknowledge(self, alarm: str, at_ns: int) -> None:
+        """As the instructor does it."""
+        bench, _, kind = alarm.split("/")
+        self.hub.take_changes(self._watches[int(bench)].acknowledge(kind, at_ns, "instructor"))
+
+    def _print(self, number: int, watch: ChannelWatch, at_ns: int) -> None:
+        seconds = at_ns / 1e9
+        value = 20.0 + 25.0 * math.exp(-seconds / (300 + 100 * number)) + self._noise.gauss(0.0, 0.05)
+        if number == 3:  # somebody pours warm water in again and again
+            value = 44.0 + 6.0 * math.sin(seconds / 15)
+        count = round(value * 0.01 / 5.0 * 1024)
+        changes: list[Change] = watch.take(value, at_ns)
+        reading = Reading(at_ns, number, "temperature", value, "°C", 0.14, "good", "", self._n_lines)
+        self.hub.take_readings([reading])
+        self.hub.take_changes(changes)
+        text = f"raw: {count} Temp: {value:.2f}"
+        self.hub.take_lines(number, [(Printed(self._n_lines, text, at_ns, ""), "read")])
+        if number in self.hub.followed:
+            fields = [
+                FieldShown("raw", str(count), count, ""),
+                FieldShown("Temp", f"{value:.2f}", value, "°C"),
+            ]
+            volts = count * 5.0 / 1024
+            steps = [
+                Step(
+                    channel="temperature",
+                    words="volts",
+                    formula=f"{count} × 5 / 1024",
+                    number=volts,
+                    unit="V",
+                )
+            ]
+            self.hub.set_steps(number, fields, steps)
+
+
+def _step(words: str, formula: str, number: float, unit: str) -> Step:
+    return Step(channel="temperature", words=words, formula=formula, number=number, unit=unit)
+
+
+class MadeUpBridge:
+    """The made-up class behind a real server, on a loop in a thread of its own."""
+
+    def __init__(
+        self, *, port: int = 0, origins: Sequence[str | re.Pattern[str]] = (LOCAL,), n_benches: int = 8
+    ) -> None:
+        self.heard: queue.Queue[Control] = queue.Queue()
+        self.url = ""
+        self.passcode = PASSCODE
+        self._of_class = MadeUpClass(n_benches)
+        self._begun_ns = time.monotonic_ns() - PAST_SECONDS * 10**9
+        self._server = Server(
+            self._of_class.hub, port=port, passcode=PASSCODE, origins=origins, handle=self._handle,
+            now_ns=self._now_ns,
+        )  # fmt: skip
+        self._loop = asyncio.new_event_loop()
+        self._thread = threading.Thread(target=self._loop.run_forever, daemon=True)
+        self._talking: asyncio.Task[None] | None = None
+
+    def __enter__(self) -> Self:
+        self._thread.start()
+        asyncio.run_coroutine_threadsafe(self._start(), self._loop).result(DEADLINE_SECONDS)
+        self.url = self._server.url
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        asyncio.run_coroutine_threadsafe(self._stop(), self._loop).result(DEADLINE_SECONDS)
+        self._loop.call_soon_threadsafe(self._loop.stop)
+        self._thread.join()
+        self._loop.close()
+
+    def on_hub(self, does: Callable[[Hub], _T]) -> _T:
+        """Call it with the hub, in the hub's own thread."""
+        done: Future[_T] = Future()
+        self._loop.call_soon_threadsafe(lambda: done.set_result(does(self._of_class.hub)))
+        return done.result(DEADLINE_SECONDS)
+
+    def _now_ns(self) -> int:
+        return time.monotonic_ns() - self._begun_ns
+
+    async def _start(self) -> None:
+        for second in range(PAST_SECONDS):
+            self._of_class.say(second * 10**9)
+        await self._server.start()
+        self._talking = asyncio.create_task(self._talk())
+
+    async def _stop(self) -> None:
+        if self._talking:
+            self._talking.cancel()
+        await self._server.close()
+
+    async def _talk(self) -> None:
+        while True:
+            self._of_class.say(self._now_ns())
+            await asyncio.sleep(EVERY_SECONDS)
+
+    async def _handle(self, control: Control) -> str:
+        self.heard.put(control)
+        match control:
+            case Acknowledge():
+                self._of_class.acknowledge(control.alarm, self._now_ns())
+                return "The alarm is acknowledged."
+            case Mark():
+                self._of_class.hub.add_marker(self._now_ns(), control.words, "instructor")
+                return "The instant is marked."
+            case _:
+                raise ControlError(
+                    "made-up boards have no ports and no recording", remedy="Start a real bridge"
+                )
+
+
+@pytest.fixture
+def made_up_bridge() -> Iterator[MadeUpBridge]:
+    """A real bridge with eight made-up boards; pages of this machine may connect."""
+    with MadeUpBridge() as bridge:
+        yield bridge
+
+
+def main() -> None:
+    """Serve until interrupted."""
+    parser = argparse.ArgumentParser(description="A real bridge server with made-up boards.")
+    parser.add_argument("--port", type=int, default=8765)
+    parser.add_argument("--benches", type=int, default=8)
+    parser.add_argument(
+        "--dashboard-port", type=int, default=8050, help="the port of the pages that may connect"
+    )
+    options = parser.parse_args()
+    with MadeUpBridge(port=options.port, n_benches=options.benches) as bridge:
+        print(f"{bridge.url}, passcode {bridge.passcode}. End with Ctrl+C.")
+        try:
+            threading.Event().wait()
+        except KeyboardInterrupt:
+            print("Ended.")
+
+
+if __name__ == "__main__":
+    main()
