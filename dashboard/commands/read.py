@@ -3,24 +3,130 @@
 from __future__ import annotations
 
 import argparse
+import io
+import sys
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+from bridge import BenchrowError
+from dashboard.commands.screens import existing_file
+
+if TYPE_CHECKING:
+    from bridge import LayoutFound, Lesson, Reading
+    from dashboard.readings_as_text import Time
 
 NAME = "read"
 SUMMARY = "write the readings of a byte file or a recording as text"
+STANDARD_INPUT = "-"
+RECORDING_BEGINS = b"SQLite format 3\0"  # a recording is an SQLite file
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The command's own options."""
     parser.add_argument("file", metavar="FILE", help="raw bytes or a recording; -: standard input")
     parser.add_argument(
-        "--lesson", type=Path, help="the lesson file (TOML); without it, fields become channels"
+        "--lesson", type=Path, help="the lesson file (TOML); without it, each field is a channel"
     )
-    parser.add_argument("--baud", type=int, default=9600, help="the rate of a raw file (%(default)s)")
+    parser.add_argument("--baud", type=_baud, default=9600, help="the rate of a raw file (%(default)s)")
     parser.add_argument("--cold", action="store_true", help="a raw file may begin inside a line")
     parser.add_argument("--json", action="store_true", help="one JSON object for each reading instead of CSV")
     parser.add_argument("--layout", action="store_true", help="tell what was learned about the lines instead")
 
 
 def run(options: argparse.Namespace) -> int:
-    """Write the readings."""
-    raise NotImplementedError
+    """Write the readings, or the layouts."""
+    from bridge import read_lesson
+
+    if isinstance(sys.stdout, io.TextIOWrapper):  # the same bytes on every system
+        sys.stdout.reconfigure(encoding="utf-8", newline="")
+    path = _path(options.file)
+    lesson = read_lesson(options.lesson) if existing_file(options.lesson, what="lesson") else None
+    is_recording = path is not None and _begins(path) == RECORDING_BEGINS
+    if options.layout:
+        return _write_layouts(_layouts(path, lesson, is_recording=is_recording, cold=options.cold))
+    if path is not None and is_recording:
+        return _write(_of_recording(path, lesson), as_json=options.json, at_once=False)
+    found = _of_bytes(path, lesson, baud=options.baud, cold=options.cold)
+    return _write(found, as_json=options.json, at_once=path is None)
+
+
+def _write(found: Iterator[tuple[Time, Reading]], *, as_json: bool, at_once: bool) -> int:
+    from dashboard.readings_as_text import csv_writer, json_writer
+
+    write: Callable[[Time, Reading], None] = (json_writer if as_json else csv_writer)(sys.stdout)
+    for time, reading in found:
+        write(time, reading)
+        if at_once:
+            sys.stdout.flush()
+    return 0
+
+
+def _of_recording(path: Path, lesson: Lesson | None) -> Iterator[tuple[Time, Reading]]:
+    from bridge import Recorded, outcomes_of, utc_ns_of
+    from dashboard.readings_as_text import utc_text
+
+    with Recorded(path) as recorded:
+        anchors = recorded.anchors
+        for _, outcome in outcomes_of(recorded.items(), lesson=lesson, end_ns=recorded.length_ns):
+            for reading in outcome.readings:
+                yield utc_text(utc_ns_of(reading.at_ns, anchors)), reading
+        if recorded.damage:
+            print(f"benchrow: {path} is damaged: {recorded.damage}; what is whole was read.", file=sys.stderr)
+
+
+def _of_bytes(
+    path: Path | None, lesson: Lesson | None, *, baud: int, cold: bool
+) -> Iterator[tuple[Time, Reading]]:
+    from bridge import readings_of_bytes
+    from dashboard.readings_as_text import seconds_of
+
+    source = sys.stdin.buffer if path is None else _bytes_of(path)
+    for reading in readings_of_bytes(source, lesson=lesson, baud=baud, cold=cold):
+        yield seconds_of(reading.at_ns), reading
+
+
+def _layouts(
+    path: Path | None, lesson: Lesson | None, *, is_recording: bool, cold: bool
+) -> list[LayoutFound]:
+    from bridge import layout_of_bytes, layouts_of_recording
+
+    if path is not None and is_recording:
+        return layouts_of_recording(path, lesson=lesson)
+    data = sys.stdin.buffer.read() if path is None else _bytes_of(path)
+    return [layout_of_bytes(data, lesson=lesson, cold=cold)]
+
+
+def _write_layouts(layouts: list[LayoutFound]) -> int:
+    for one in layouts:
+        print(f"Bench {one.bench}: {one.words} ({one.n_read} lines read, {one.n_set_aside} set aside)")
+    return 0
+
+
+def _path(file: str) -> Path | None:
+    return None if file == STANDARD_INPUT else existing_file(Path(file), what="file")
+
+
+def _begins(path: Path) -> bytes:
+    try:
+        with path.open("rb") as opened:
+            return opened.read(len(RECORDING_BEGINS))
+    except OSError as error:
+        raise _unreadable(path, error) from error
+
+
+def _bytes_of(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise _unreadable(path, error) from error
+
+
+def _unreadable(path: Path, error: OSError) -> BenchrowError:
+    return BenchrowError(f"{path} can't be read ({error.strerror})", remedy="Check whether you may read it")
+
+
+def _baud(text: str) -> int:
+    if text.isascii() and text.isdigit() and int(text) > 0:
+        return int(text)
+    raise argparse.ArgumentTypeError(f"{text!r} is no rate; write bits a second, for example 115200")
