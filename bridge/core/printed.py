@@ -1,0 +1,70 @@
+"""One number as a board printed it: plain ASCII decimal notation only, or a word for a missing value.
+
+`float` alone is too friendly: it takes `1_000`, `inf`, digits of other scripts and blanks. A number here is a sign,
+ASCII digits, one decimal sign with a digit behind it, an exponent, and nothing else. It ends with a digit, so that
+`40.`, the front half of a number that was cut, is no number.
+"""
+
+from __future__ import annotations
+
+import re
+from math import isfinite
+from typing import NamedTuple
+
+
+class Printed(NamedTuple):
+    """One field of a line, as printed and as a number."""
+
+    text: str
+    value: float | None  # None: the board printed a word for a missing value; never zero instead
+    decimals: int  # digits after the decimal sign, less the exponent; 0 when the value is missing
+
+
+NUMBER = r"[-+]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][-+]?[0-9]{1,3})?"
+NUMBER_WITH_COMMA = NUMBER.replace(r"\.", "[.,]")  # a decimal point is still taken: some columns print one
+
+_number = re.compile(NUMBER).fullmatch
+_number_with_comma = re.compile(NUMBER_WITH_COMMA).fullmatch
+
+_MISSING_WORDS = frozenset(
+    "nan inf infinity ovf ovrflw overflow null none nil undefined na n/a n.a. #n/a nodata error err fail failed failure invalid "
+    "disconnected unplugged timeout".split()
+    + ["no data", "not connected", "no sensor", "out of range", "nan(ind)", ""]
+)
+# Runs of signs that stand for "nothing": ---, ??, ****, ####, __, ...
+_missing_signs = re.compile(r"[-–—]+|\?+|\*+|#+|_+|\.{2,}").fullmatch
+MISSING = (
+    r"(?i:[-+]?(?:nan(?:\(ind\))?|inf(?:inity)?)|ovf|ovrflw|overflow|null|none|nil|undefined|#?n/a|n\.a\.|na|no ?data|error|err"
+    r"|failed|failure|fail|invalid|disconnected|not connected|no sensor|out of range|unplugged|timeout)(?![\w.])"
+    r"|[-–—]+|\?+|\*+|#+|_+|\.{2,}"
+)
+
+
+def is_missing(text: str) -> bool:
+    """Whether a cell's text stands for a missing value; an empty cell does."""
+    word = text.strip().casefold()
+    return word in _MISSING_WORDS or word.lstrip("+-") in _MISSING_WORDS or bool(_missing_signs(word))
+
+
+def printed_number(text: str, *, decimal_comma: bool = False) -> Printed | None:
+    """The number that the text is, None when it is none or too large for a double. No unit, no blanks."""
+    if not (_number_with_comma if decimal_comma else _number)(text):
+        return None
+    pointed = text.replace(",", ".") if decimal_comma else text
+    value = float(pointed)
+    return Printed(text, value, _decimals(pointed)) if isfinite(value) else None
+
+
+def printed(text: str, *, decimal_comma: bool = False) -> Printed | None:
+    """A cell's text as a number or as a missing value; None when it is neither. Blanks around it are ignored."""
+    bare = text.strip()
+    number = printed_number(bare, decimal_comma=decimal_comma)
+    if number is None and is_missing(bare):
+        return Printed(bare, None, 0)
+    return number
+
+
+def _decimals(number: str) -> int:
+    mantissa, _, exponent = number.lower().partition("e")
+    decimals = len(mantissa.partition(".")[2])
+    return max(0, decimals - int(exponent)) if exponent else decimals

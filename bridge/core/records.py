@@ -1,0 +1,95 @@
+"""Records over several lines: one labelled value (or several) on each line, the first field's label begins a record."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from .exact import Values
+from .labelled import PairScanner, any_label, label_of
+from .lesson import Layout
+from .printed import Printed, printed
+
+
+class RecordReader:
+    """Gathers a record from lines; the line that completes it gives it.
+
+    A line with the first field's label begins anew: a record of which a line was lost is dropped whole (`n_broken`
+    counts them), never filled with values of another record. A label may stand alone, its value on the next line.
+    """
+
+    is_one_line = False
+
+    def __init__(self, layout: Layout) -> None:
+        self.layout = layout
+        self.names = tuple(field.name for field in layout.fields)
+        self.units = tuple(field.unit for field in layout.fields)
+        self.partial = False
+        self.n_broken = 0
+        self._scanner = PairScanner(layout.fields, layout.separator, decimal_comma=layout.decimal_comma)
+        labels = [label_of(field) for field in layout.fields]
+        self._bare_label = re.compile(rf"\s*({any_label(labels)})\s*[:=]?\s*").fullmatch
+        self._index = {" ".join(label.split()): i for i, label in enumerate(labels)}
+        self._under_way: dict[int, Printed] = {}
+        self._awaited: int | None = None  # the field whose label stood alone on the line before
+        self._newest: tuple[Printed, ...] | None = None
+
+    def values(self, text: str) -> Values | None:
+        """The numbers of the record that this line completes."""
+        fields = self.read(text)
+        return None if fields is None else tuple(field.value for field in fields)
+
+    def values_of(self, texts: Sequence[str]) -> list[Values | None]:
+        """`values` of each text; a None does not tell a line under way from one that does not fit."""
+        return list(map(self.values, texts))
+
+    def read(self, text: str) -> tuple[Printed, ...] | None:
+        """The record that this line completes, as printed; None with `partial` true while it goes on."""
+        self.partial = False
+        found = self._found(text)
+        if not found:
+            if self._awaited is not None:
+                self.partial = True
+            return None
+        if 0 in found or any(i in self._under_way for i in found):
+            self._give_up()
+        if not self._under_way and 0 not in found:
+            return None  # the middle of a record whose beginning is not known
+        self._under_way.update(found)
+        if len(self._under_way) < len(self.names):
+            self.partial = True
+            return None
+        self._newest = tuple(self._under_way[i] for i in range(len(self.names)))
+        self._under_way = {}
+        return self._newest
+
+    def newest(self) -> tuple[Printed, ...] | None:
+        """The newest whole record."""
+        return self._newest
+
+    def break_off(self) -> None:
+        """Forget the record under way: its other lines may never have come."""
+        self._give_up()
+        self._awaited, self.partial = None, False
+
+    def _give_up(self) -> None:
+        self.n_broken += bool(self._under_way)
+        self._under_way = {}
+
+    def _found(self, text: str) -> dict[int, Printed]:
+        awaited, self._awaited = self._awaited, None
+        if awaited is not None:
+            field = printed(text, decimal_comma=self.layout.decimal_comma)
+            if field is not None:
+                return {awaited: field}
+        if bare := self._bare_label(text):
+            self._awaited = self._index[" ".join(bare[1].split())]
+            return {}
+        spans = self._scanner.scan(text) or {}
+        fields: dict[int, Printed] = {}
+        for i, (start, end) in spans.items():
+            field = printed(text[start:end], decimal_comma=self.layout.decimal_comma)
+            if field is None:
+                return {}
+            fields[i] = field
+        return fields
