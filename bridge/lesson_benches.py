@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from bridge.core.lesson import Bench, BenchChannel, Mark, mark_of
-from bridge.lesson_keys import MAX_BENCHES, as_toml, nearest
+from bridge.lesson_keys import MAX_BENCHES
 from bridge.lesson_tables import Table
+from bridge.lesson_words import as_toml, nearest
 
 Seen = dict[str, str]
 """Names that the lesson gives, and what bears each; also of faulty things, so they bring no second fault."""

@@ -6,16 +6,18 @@ import contextlib
 import os
 import shutil
 import tempfile
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from bridge.core.lesson import Lesson
 from bridge.errors import Fault, LessonError
-from bridge.lesson_lines import lines_of
+from bridge.lesson_lines import outline_of
 from bridge.lesson_reading import lesson_of
+from bridge.lesson_revising import Step, changed
 from bridge.lesson_syntax import parsed
 from bridge.lesson_tables import Faults
 
-__all__ = ["faults_of", "lesson_from_text", "lesson_text", "read_lesson", "save_lesson"]
+__all__ = ["faults_of", "lesson_from_text", "lesson_text", "read_lesson", "revised", "save_lesson"]
 
 _BOM = "\ufeff"
 
@@ -77,12 +79,40 @@ def faults_of(text: str, file: str = "lesson.toml") -> list[Fault]:
 
 def _read(text: str, file: str) -> tuple[Lesson | None, list[Fault]]:
     found = parsed(text.removeprefix(_BOM))
-    faults = Faults(file, lines_of(found.text), recovered=bool(found.misread))
+    faults = Faults(file, outline_of(found.text).lines, recovered=bool(found.misread))
     faults.found += [
         Fault(file=file, line=one.line, wrong=one.wrong, write=one.write) for one in found.misread
     ]
     lesson = None if found.values is None else lesson_of(found.values, faults)
     return lesson, sorted(faults.found, key=lambda fault: fault.line)
+
+
+def revised(text: str, changes: Iterable[tuple[Sequence[Step], object]], *, file: str = "lesson.toml") -> str:
+    """The text with other values; remarks, order and spelling of all the rest stay.
+
+    Args:
+        text: A lesson's text.
+        changes: Paths and values. Arrays of tables are addressed by name, bench number or kind of limit:
+            ("bench", 3, "channel", "temperature", "offset"),
+            ("channel", "temperature", "limit", "high", "at").
+            Missing tables are made. A dict sets several keys, None takes a key away.
+        file: The name that faults bear.
+
+    Raises:
+        LessonError: A path leads nowhere, or the text would be faulty.
+    """
+    plain = text.removeprefix(_BOM)
+    if parsed(plain).misread:  # no TOML: nothing could be changed in it
+        raise LessonError(tuple(faults_of(plain, file)), file=file)
+    result = _with_ends_of(plain, changed(plain.replace("\r\n", "\n"), changes, file=file))
+    lesson_from_text(result, file=file)
+    return text[: len(text) - len(plain)] + result
+
+
+def _with_ends_of(before: str, text: str) -> str:
+    # As most lines end, not as one does: a single line may have been pasted in.
+    text = text.replace("\r\n", "\n")
+    return text.replace("\n", "\r\n") if before.count("\r\n") * 2 > before.count("\n") else text
 
 
 def save_lesson(path: str | os.PathLike[str], text: str) -> None:
@@ -94,13 +124,9 @@ def save_lesson(path: str | os.PathLike[str], text: str) -> None:
     """
     lesson_from_text(text, file=os.fspath(path))
     target = Path(path).resolve()  # behind a link, the file itself
-    before = target.read_bytes() if target.exists() else text.encode()
-    text = text.removeprefix(_BOM).replace("\r\n", "\n")
-    # As most lines end, not as one does: a single line may have been pasted in.
-    if before.count(b"\r\n") * 2 > before.count(b"\n"):
-        text = text.replace("\n", "\r\n")
-    mark = _BOM if before.startswith(_BOM.encode()) else ""
-    _write(target, (mark + text).encode("utf-8"))
+    before = target.read_bytes().decode("utf-8", "replace") if target.exists() else text
+    mark = _BOM if before.startswith(_BOM) else ""
+    _write(target, (mark + _with_ends_of(before, text.removeprefix(_BOM))).encode("utf-8"))
 
 
 def _write(target: Path, data: bytes) -> None:

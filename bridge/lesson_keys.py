@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
-from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import Enum
 from typing import Final, Literal, get_args
@@ -17,6 +15,7 @@ from bridge.core.lesson import (
     Priority,
     Shape,
 )
+from bridge.lesson_words import as_toml
 
 Kind = Literal[
     "name", "text", "word", "number", "whole number", "true or false", "numbers", "texts", "table", "tables",
@@ -229,32 +228,6 @@ def header_of(table: str) -> str:
         return "fields"
     many = (table in KEY_OF) and KEY_OF[table].kind == "tables"
     return f"[[{table}]]" if many else f"[{table.replace('*', 'NAME')}]"
-
-
-def nearest(word: str, among: Iterable[str]) -> str | None:
-    """The word that was probably meant, None when none is near."""
-    by_fold = {one.casefold(): one for one in among}
-    # Cut: comparing takes the product of the lengths, and a key may be as long as the file.
-    close = difflib.get_close_matches(word.casefold()[:60], by_fold, n=1, cutoff=0.6)
-    return by_fold[close[0]] if close else None
-
-
-def as_toml(value: object) -> str:
-    """A value as it would stand in the file, cut short when long."""
-    match value:
-        case bool():
-            words = "true" if value else "false"
-        case str():
-            words = '"' + value.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n") + '"'
-        case int() if value.bit_length() > 128:
-            words = "a very large whole number"
-        case list() | tuple():
-            words = "[" + ", ".join(as_toml(one) for one in value[:6]) + (", …]" if len(value) > 6 else "]")
-        case dict():
-            words = "a table"
-        case _:
-            words = str(value)
-    return words if len(words) <= 60 else words[:56] + "…" + words[-3:]
 
 
 def keys_as_markdown() -> str:

@@ -7,6 +7,7 @@ import re
 import tomllib
 from bisect import bisect_right
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 Path = tuple[str | int, ...]
 """Keys, and places from 0 in lists and arrays of tables: ("bench", 2, "channel", "temperature", "gain")."""
@@ -20,15 +21,36 @@ _STRING = re.compile(
 _SCALAR = re.compile(r"\d{4}-\d\d-\d\d \d\d:[^\s,\]}#]*|[^\s,\]}#]+")
 
 
-def lines_of(text: str) -> dict[Path, int]:
-    """The line, from 1, of every key, table and list entry of a text that TOML accepts.
+@dataclass(slots=True)
+class Section:
+    """The top of the file, or a header and the keys below it, up to the next header."""
 
-    Of any other text: of what stands before the first place that can't be read.
+    path: Path
+    end: int  # behind the line of its last key; remarks below that go with the next header
+    indent: str = ""
+    pairs: dict[Path, tuple[int, int]] = field(default_factory=dict)  # whole lines of each `key = value`
+
+
+@dataclass(slots=True)
+class Outline:
+    """Where everything stands in a text whose lines end by a line feed."""
+
+    lines: dict[Path, int] = field(default_factory=dict)  # from 1
+    values: dict[Path, tuple[int, int]] = field(
+        default_factory=dict
+    )  # from, up to; of what stands behind a key
+    sections: list[Section] = field(default_factory=lambda: [Section((), 0)])
+
+
+def outline_of(text: str) -> Outline:
+    """Where every key, table and list entry stands in a text that TOML accepts.
+
+    Of any other text: what stands before the first place that can't be read.
     """
     scanner = _Scanner(text.replace("\r\n", "\n"))
     with contextlib.suppress(_LostError, RecursionError):
         scanner.scan()
-    return scanner.lines
+    return scanner.outline
 
 
 def line_in(lines: Mapping[Path, int], at: Path) -> int:
@@ -47,22 +69,32 @@ class _Scanner:
         self._text, self._at = text, 0
         self._ends = [found.start() for found in re.finditer("\n", text)]
         self._sizes: dict[Path, int] = {}  # arrays of tables, and how many tables they have so far
-        self.lines: dict[Path, int] = {}
+        self.outline = Outline()
 
     def scan(self) -> None:
-        table: Path = ()
         while self._skip(_GAPS) < len(self._text):
             start = self._at
             if self._took("[["):
-                table = self._array_of_tables(self._keys(), start)
+                self._open(self._array_of_tables(self._keys(), start), start)
             elif self._took("["):
                 table = self._inside((), self._keys())
                 self._note(table, start)
+                self._open(table, start)
             else:
-                self._pair(table)
-                continue
-            while self._took("]"):
-                pass
+                section = self.outline.sections[-1]
+                at = self._pair(section.path)
+                section.end = self._line_end()
+                section.pairs[at] = (self._text.rfind("\n", 0, start) + 1, section.end)
+
+    def _open(self, table: Path, start: int) -> None:
+        while self._took("]"):
+            pass
+        indent = self._text[self._text.rfind("\n", 0, start) + 1 : start]
+        self.outline.sections.append(Section(table, self._line_end(), indent))
+
+    def _line_end(self) -> int:
+        end = self._text.find("\n", self._at)
+        return len(self._text) if end < 0 else end + 1
 
     def _array_of_tables(self, keys: list[str], start: int) -> Path:
         array = (*self._inside((), keys[:-1]), keys[-1])
@@ -80,7 +112,7 @@ class _Scanner:
                 table = (*table, size - 1)
         return table
 
-    def _pair(self, table: Path) -> None:
+    def _pair(self, table: Path) -> Path:
         start = self._at
         for key in self._keys():
             table = (*table, key)
@@ -89,8 +121,10 @@ class _Scanner:
             raise _LostError
         self._skip(_BLANKS)
         self._value(table)
+        return table
 
     def _value(self, at: Path) -> None:
+        start = self._at
         if self._took("["):
             self._entries(at)
         elif self._took("{"):
@@ -102,6 +136,7 @@ class _Scanner:
             self._match(_STRING)
         else:
             self._match(_SCALAR)
+        self.outline.values.setdefault(at, (start, self._at))
 
     def _entries(self, at: Path) -> None:
         place = 0
@@ -125,7 +160,7 @@ class _Scanner:
                 return keys
 
     def _note(self, path: Path, start: int) -> None:
-        self.lines.setdefault(path, bisect_right(self._ends, start - 1) + 1)
+        self.outline.lines.setdefault(path, bisect_right(self._ends, start - 1) + 1)
 
     def _skip(self, pattern: re.Pattern[str]) -> int:
         found = pattern.match(self._text, self._at)

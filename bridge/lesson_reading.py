@@ -16,8 +16,9 @@ from bridge.core.lesson import (
     Limit,
 )
 from bridge.lesson_benches import Names, benches_of
-from bridge.lesson_keys import MAX_BANDS, as_toml
+from bridge.lesson_keys import MAX_BANDS
 from bridge.lesson_tables import Faults, Table
+from bridge.lesson_words import as_toml
 
 T = TypeVar("T")
 

@@ -15,6 +15,7 @@ _MAX_FAULTS = 20  # a text with more is no lesson; each one costs another readin
 _PLACE = re.compile(r"^(.*?) \(at (?:line (\d+), column (\d+)|end of document)\)$", re.DOTALL)
 _PAIR = re.compile(r"^(\s*(?:[A-Za-z0-9_-]+|\"[^\"\\]*\")(?:\s*\.\s*[A-Za-z0-9_-]+)*)\s*=\s*(.*?)\s*$")
 _DECIMAL_COMMA = re.compile(r"^([+-]?\d+),(\d+)")
+_LONE = re.compile("[\ud800-\udfff]")  # halves of a surrogate pair; UTF-8 has none
 _SMART_QUOTES = re.compile("[„“”‚‘’«»]")
 
 
@@ -39,6 +40,11 @@ def parsed(text: str) -> Parsed:
     if len(text) > MAX_LESSON_CHARACTERS:
         wrong = f"the file has {len(text):,} characters, a lesson at most {MAX_LESSON_CHARACTERS:,}"
         return Parsed(None, (Misread(1, wrong, 'title = "A lesson"'),), "")
+    if lone := _LONE.search(text):
+        wrong = f"half a character, found {lone.group()!a}, which no file can hold"
+        return Parsed(
+            None, (Misread(text.count("\n", 0, lone.start()) + 1, wrong, 'title = "A lesson"'),), ""
+        )
     lines = text.replace("\r\n", "\n").split("\n")
     misread: list[Misread] = []
     while len(misread) < _MAX_FAULTS:

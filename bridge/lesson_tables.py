@@ -6,9 +6,10 @@ import math
 from collections.abc import Iterable, Iterator, Mapping
 
 from bridge.errors import Fault
-from bridge.lesson_keys import KEY_OF, REQUIRED, Key, as_toml, header_of, names_in, nearest
+from bridge.lesson_keys import KEY_OF, REQUIRED, Key, header_of, names_in
 from bridge.lesson_lines import Path, line_in
 from bridge.lesson_syntax import TOLD
+from bridge.lesson_words import as_toml, called_by, kind_words, looks_like, nearest, number_in_text
 
 
 class Faults:
@@ -164,7 +165,7 @@ class Table:
         elif isinstance(value, list):
             for i, one in enumerate(value):
                 if isinstance(one, dict):
-                    yield self.entry(key, i, one, called=_called(self._called + called, one, i))
+                    yield self.entry(key, i, one, called=called_by(self._called + called, one, i))
                 else:
                     self._mistyped(key, f"a table headed {header}", one, entry=i)
         elif value is not None:
@@ -244,7 +245,7 @@ class Table:
         )
         if low or (spec.most is not None and value > spec.most):
             found = as_toml(self._values.get(key))
-            self.wrong(key, f"{key} must be {spec.range_words}, found {found}{_looks_like(key, value)}")
+            self.wrong(key, f"{key} must be {spec.range_words}, found {found}{looks_like(key, value)}")
             return None
         return value
 
@@ -255,10 +256,10 @@ class Table:
         spec = self._key(key)
         write = spec.example
         if entry is None and isinstance(value, str) and expected.endswith("number"):
-            write = _unquoted(key, value) or write
+            write = number_in_text(key, value) or write
         which = key if entry is None else f"entry {entry + 1} of {key}"
         self.wrong(
-            key, f"{which} must be {expected}, found {_kind_of(value)}{as_toml(value)}", write, entry=entry
+            key, f"{which} must be {expected}, found {kind_words(value)}{as_toml(value)}", write, entry=entry
         )
 
     def _refuse_unknown(self) -> None:
@@ -267,10 +268,10 @@ class Table:
             if key in known:
                 continue
             self._bad.add(key)
-            self.faults.note((*self.at, key), *_unknown(self._called, self._path, key, known))
+            self.faults.note((*self.at, key), *unknown_key(self._called, self._path, key, known))
 
 
-def _unknown(called: str, path: str, key: str, known: Iterable[str]) -> tuple[str, str]:
+def unknown_key(called: str, path: str, key: str, known: Iterable[str]) -> tuple[str, str]:
     """What is wrong and what to write for a key that no lesson has there."""
     known = tuple(known)
     wrong = f"{called}there is no key {as_toml(key)} here"
@@ -283,33 +284,3 @@ def _unknown(called: str, path: str, key: str, known: Iterable[str]) -> tuple[st
     return f"{wrong}; there may be {', '.join(known)}", KEY_OF[
         f"{path}.{known[0]}" if path else known[0]
     ].example
-
-
-def _called(kind: str, values: Mapping[str, object], place: int) -> str:
-    """How a person finds a table again: by its name or number, else by its place."""
-    name = values.get("number" if kind == "bench" else "kind" if kind.endswith("limit") else "name")
-    if kind == "bench" and isinstance(name, int) and not isinstance(name, bool):
-        return f"bench {as_toml(name)}"
-    if isinstance(name, str) and name.strip() and TOLD not in name:
-        return f"{kind} {as_toml(name)}"
-    return f"{kind} number {place + 1} in the file"
-
-
-def _kind_of(value: object) -> str:
-    """What a value is, where its own look does not say it."""
-    return "the text " if isinstance(value, str) else ""
-
-
-def _unquoted(key: str, value: str) -> str | None:
-    """The number that stands in a text, as a line to write."""
-    try:
-        number = float(value.strip().replace(",", "."))
-    except ValueError:
-        return None
-    return f"{key} = {number:g}" if math.isfinite(number) else None
-
-
-def _looks_like(key: str, value: float) -> str:
-    if key == "reference_volts" and 100 <= value <= 24_000:
-        return f"; that looks like millivolts, {value:g} mV are {value / 1000:g} V"
-    return ""
