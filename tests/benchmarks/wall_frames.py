@@ -2,8 +2,8 @@
 
     python -m tests.benchmarks.wall_frames [--quick]
 
-The bridge's side is scripted, so that the figures are the page's alone: a message each 33 ms, as the bridge sends
-them.
+The bridge's side is scripted, so that the figures are the page's alone: a message each 33 ms, as the bridge
+sends them.
 A frame is the time between two calls of requestAnimationFrame; the heap is read after a collection.
 """
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import socket
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -43,9 +44,9 @@ def page(browser: Browser) -> Iterator[Page]:
 
 
 @contextmanager
-def dashboard_for(bridge_url: str) -> Iterator[Dashboard]:
+def dashboard_for(bridge_url: str, port: int = 0) -> Iterator[Dashboard]:
     """The dashboard, served in this process."""
-    one = Dashboard("127.0.0.1", 0, bridge_url)
+    one = Dashboard("127.0.0.1", port, bridge_url)
     thread = threading.Thread(target=one.run, daemon=True)
     thread.start()
     try:
@@ -55,7 +56,10 @@ def dashboard_for(bridge_url: str) -> Iterator[Dashboard]:
         thread.join(10)
 
 
-Opened = Callable[..., Page]
+def free_port() -> int:
+    """A port that was free a moment ago: the bridge must know the dashboard's before there is a dashboard."""
+    with socket.create_server(("127.0.0.1", 0)) as one:
+        return int(one.getsockname()[1])
 
 
 @pytest.fixture
