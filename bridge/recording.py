@@ -64,6 +64,10 @@ def new_recording_path(data_dir: Path, title: str, start_utc: datetime) -> Path:
     return path
 
 
+class _TakenError(OSError):
+    """Another file has the name."""
+
+
 class RecordingWriter:
     """Keeps a session in a file, in a thread of its own.
 
@@ -217,6 +221,7 @@ class RecordingWriter:
         with self._changed:
             self._n_committed += n
             self._n_waiting_bytes -= n_bytes
+            self.failure = self._told_warning()
             self._changed.notify_all()
 
     def _opened(self) -> sqlite3.Connection:
@@ -303,7 +308,7 @@ def _opened_for_writing(path: Path, about: dict[str, str], first_order: int) -> 
         if connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0] == 0:
             make_schema(connection, {**about, "first_order": str(first_order)})
         elif _id_of(connection) != about["id"]:
-            raise FileExistsError(17, "a file of that name is there already", str(path))
+            raise _TakenError
         connection.execute("PRAGMA journal_mode = WAL")
         # NORMAL: the process may die at any moment and loses nothing committed; only a power cut can take the
         # last commits, back to the last checkpoint. A sync for each commit would wear memory cards.
@@ -343,7 +348,7 @@ def _file_id(path: Path) -> tuple[int, int] | None:
 def _failure(error: Exception, path: Path, n_waiting_bytes: int) -> RecordingError:
     kept = f"What was read waits in memory ({max(1, n_waiting_bytes >> 10)} kB) and is written then"
     name = getattr(error, "sqlite_errorname", "") or ""
-    if isinstance(error, FileExistsError):
+    if isinstance(error, _TakenError):
         return RecordingError(
             f"{path} is there already and is not overwritten", remedy=f"Move that file away. {kept}"
         )

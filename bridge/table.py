@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, BinaryIO
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bridge.core.lesson import OPEN_LESSON, Lesson
 from bridge.core.pipeline import BenchPipeline, Outcome
@@ -34,13 +35,14 @@ def read_recording(path: str | os.PathLike[str], lesson: LessonOrPath | None = N
 
     Args:
         path: The recording; it may still be written.
-        lesson: Takes the place of all lessons that the recording holds: an object, or a lesson file. None: each of
-            the recording's own from its time on; without any, each field that a board prints is a channel.
+        lesson: Takes the place of all lessons that the recording holds: an object, or a lesson file. None:
+            each of the recording's own from its time on; without any, each field that a board prints is a
+            channel.
 
     Returns:
-        One row per reading, in the order in which they were read: time (UTC, ns), bench, channel, value (NaN: none),
-        unit, u (standard uncertainty in the unit, NaN: unknown), quality ("good", "uncertain", "bad") and line (number
-        of the line, per bench). `attrs["damage"]` is "" or tells what of the file could not be read.
+        One row per reading, in the order in which they were read: time (UTC, ns), bench, channel, value (NaN:
+        none), unit, u (standard uncertainty in the unit, NaN: unknown), quality ("good", "uncertain", "bad")
+        and line (number of the line, per bench). `attrs["damage"]` is "" or tells what could not be read.
 
     Raises:
         RecordingError: The recording can't be read.
@@ -80,7 +82,7 @@ def readings_of_recording(
 def outcomes_of(
     items: Iterable[Item], *, lesson: Lesson | None, end_ns: int
 ) -> Iterator[tuple[int, Outcome]]:
-    """What the pipelines make of recorded items, as (bench, outcome): readings, bands and alarms as when live.
+    """What the pipelines make of recorded items, as (bench, outcome): the same as when live.
 
     A bench begins cold, unless an event "break" says otherwise before its first chunk.
 
@@ -105,8 +107,7 @@ def outcomes_of(
             for bench, one in pipelines.items():
                 yield bench, one.revise(current, item.at_ns)
         elif isinstance(item, Event) and item.bench is not None:
-            if (outcome := _applied(item, pipeline(item.bench))) is not None:
-                yield item.bench, outcome
+            yield item.bench, _applied(item, pipeline(item.bench))
     for bench, one in pipelines.items():
         yield bench, one.tick(end_ns)
         yield bench, one.finish(end_ns)
@@ -126,8 +127,9 @@ def readings_of_bytes(
         data_or_stream: All the bytes; or a stream, which is read in portions as they arrive.
         lesson: What the instructor set; None: each field that is printed is a channel.
         bench: Whose settings count; None: the lesson's first bench, else 1.
-        baud: With it, `at_ns` is when the last byte of the line would have arrived after the first began. Without it
-            bytes have no time, and `at_ns` is 0. A stream has its times of arrival, since its first byte, instead.
+        baud: With it, `at_ns` is when the last byte of the line would have arrived after the first began.
+            Without it bytes have no time, and `at_ns` is 0. A stream has its times of arrival, since its first,
+            instead.
         cold: The bytes may begin inside a line: up to the first line end they become no reading.
     """
     used = lesson or OPEN_LESSON
@@ -143,7 +145,7 @@ def readings_of_bytes(
 
 
 def utc_ns_of(at_ns: int, anchors: Anchors) -> int:
-    """Which UTC a session time was, in ns since 1970: by the latest anchor at or before it, else by the first."""
+    """Which UTC a session time was, in ns since 1970, by the latest anchor at or before it."""
     i = max(0, bisect_right(anchors, at_ns, key=lambda anchor: anchor[0]) - 1)
     return anchors[i][1] + at_ns - anchors[i][0]
 
@@ -154,20 +156,21 @@ def _readings(recorded: Recorded, lesson: LessonOrPath | None) -> Iterator[Readi
         yield from outcome.readings
 
 
-def _applied(event: Event, pipeline: BenchPipeline) -> Outcome | None:
-    """What an event does to its bench; None when it only tells something."""
+def _applied(event: Event, pipeline: BenchPipeline) -> Outcome:
+    """What an event does to its bench; most only tell something."""
     detail = event.detail
     if event.kind == "break":
         return pipeline.break_off(event.at_ns, cold=bool(detail.get("cold", True)))
     if event.kind == "acknowledge":
         return pipeline.acknowledge(detail["channel"], detail["limit"], event.at_ns, detail["who"])
-    return None
+    return Outcome([], [], [])
 
 
-def _utc_ns(at_ns: np.ndarray[tuple[int], np.dtype[np.int64]], anchors: Anchors) -> np.ndarray:  # type: ignore[type-arg]
+def _utc_ns(at_ns: NDArray[np.int64], anchors: Anchors) -> NDArray[np.int64]:
     known = np.array(anchors, np.int64)
     i = np.maximum(np.searchsorted(known[:, 0], at_ns, side="right") - 1, 0)
-    return at_ns - known[i, 0] + known[i, 1]
+    utc_ns: NDArray[np.int64] = at_ns - known[i, 0] + known[i, 1]
+    return utc_ns
 
 
 def _untimed(data: bytes) -> Iterator[tuple[bytes, int]]:
