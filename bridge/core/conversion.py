@@ -126,7 +126,7 @@ class Converter:
         conversion, steps = self.conversion, [_step(self.channel, f"printed as {field}", "", x, self._unit_in())]
         if x is None or not self.least <= x <= self.most:
             why = "no number, so no value" if x is None else self.refusal(x)
-            return (*steps, Step(self.channel, "no value", why, None, self.unit))
+            return (*steps, _step(self.channel, "no value", why, None, self.unit))
         if conversion is not None:
             volts = x
             if conversion.start == "count":
@@ -149,7 +149,7 @@ class Converter:
 
 
 def _step(channel: str, words: str, formula: str, number: float | None, unit: str) -> Step:
-    return Step(channel, words, formula, number, unit)
+    return Step(channel=channel, words=words, formula=formula, number=number, unit=unit)
 
 
 def _signed(number: float) -> str:

@@ -1,0 +1,97 @@
+"""From the rows of numbers that lines gave to readings, bands and alarms.
+
+Nearly every chunk changes no band and no alarm: then all its lines are converted column by column. Otherwise line by
+line, with the same result.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import partial
+from itertools import chain, repeat
+
+from bridge.core.framing import Line
+from bridge.core.layouts import LayoutReader, Values
+from bridge.core.readings import Change, Quality, Reading
+from bridge.core.slots import Slot
+
+_reading = partial(tuple.__new__, Reading)  # half the time of Reading(...)
+
+
+def convert_rows(
+    slots: Sequence[Slot],
+    bench: int,
+    lines: Sequence[Line],
+    rows: Sequence[Values],
+    reader: LayoutReader,
+    changes: list[Change],
+) -> list[Reading]:
+    """Readings of the lines in their order, each line's channels in the order of the slots; changes are added."""
+    columns = [_quiet_column(slot, bench, lines, rows) for slot in slots]
+    quiet = [column for column in columns if column is not None]
+    if len(quiet) == len(columns):
+        for slot, column in zip(slots, quiet, strict=True):
+            slot.watch.value = column[-1].value
+        return quiet[0] if len(quiet) == 1 else list(chain.from_iterable(zip(*quiet, strict=True)))
+    readings: list[Reading] = []
+    for line, row in zip(lines, rows, strict=True):
+        readings += [_reading_of(slot, bench, line, row[slot.index], reader, changes) for slot in slots]
+    return readings
+
+
+def _quiet_column(
+    slot: Slot, bench: int, lines: Sequence[Line], rows: Sequence[Values]
+) -> list[Reading] | None:
+    """The readings of one channel, None when one of its numbers must be looked at."""
+    index, converter = slot.index, slot.converter
+    xs: list[float] = []
+    for row in rows:
+        x = row[index]
+        if x is None:
+            return None
+        xs.append(x)
+    if not (converter.least <= min(xs) and max(xs) <= converter.most) or slot.is_finer(xs):
+        return None
+    values = list(map(converter.value, xs))
+    if not (slot.low <= min(values) and max(values) < slot.high):
+        return None
+    info = slot.info
+    return [
+        *map(
+            _reading,
+            zip(
+                [line.at_ns for line in lines],
+                repeat(bench),
+                repeat(info.name),
+                values,
+                repeat(info.unit),
+                repeat(slot.u),
+                repeat("good"),
+                repeat(""),
+                [line.number for line in lines],
+                strict=False,
+            ),
+        )
+    ]
+
+
+def _reading_of(
+    slot: Slot, bench: int, line: Line, x: float | None, reader: LayoutReader, changes: list[Change]
+) -> Reading:
+    value: float | None = None
+    u: float | None = None
+    quality: Quality = "bad"
+    converter = slot.converter
+    if x is None:
+        reason = "no number was printed"
+    elif not converter.least <= x <= converter.most:
+        reason = converter.refusal(x)
+    else:
+        if slot.is_finer((x,)):
+            slot.take_decimals(reader, line.text)
+        value, u, quality, reason = converter.value(x), slot.u, "good", ""
+        if slot.low <= value < slot.high:
+            slot.watch.value = value
+        else:
+            changes += slot.look(value, line.at_ns)
+    return _reading((line.at_ns, bench, slot.info.name, value, slot.info.unit, u, quality, reason, line.number))

@@ -1,0 +1,170 @@
+"""Which channel is made from which field of a board's text, and how."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from bridge.core.channels import ChannelInfo
+from bridge.core.conversion import Converter
+from bridge.core.layouts import LayoutReader
+from bridge.core.lesson import Bench, BenchChannel, Channel, Lesson
+from bridge.core.readings import Change
+from bridge.core.scale import round_scale
+from bridge.core.watch import ChannelWatch
+
+
+MAX_DECIMALS = 9  # finer is noise of a number's binary form
+MAX_SHOWN_DECIMALS = 6
+_NEAR_WHOLE = 1e-6  # a number times a power of ten that should be whole is off by rounding only
+
+
+class Slot:
+    """One channel of one bench at work: the field that it takes, the conversion, the watch."""
+
+    def __init__(
+        self, index: int, field: str, converter: Converter, watch: ChannelWatch, info: ChannelInfo, *, is_open: bool
+    ) -> None:
+        self.index, self.field = index, field
+        self.converter, self.watch, self.info = converter, watch, info
+        self.is_open = is_open  # no lesson describes the channel: decimals and scale follow what is seen
+        self._is_scaled = False
+        self._scale = 1.0
+        self.decimals = -1  # most decimals that were printed so far; -1: no number yet
+        self.u = math.inf
+        self.low = self.high = math.nan  # low <= value < high: nothing to look at
+        self.settle()
+
+    def look(self, value: float, at_ns: int) -> list[Change]:
+        """Take a value that may change something."""
+        changes = self.watch.take(value, at_ns)
+        if self.is_open and not (self._is_scaled and self.info.low <= value < self.info.high):
+            self._widen(value)
+        self.settle()
+        return changes
+
+    def settle(self) -> None:
+        """Work out again within which values nothing changes."""
+        self.low, self.high = self.watch.low, self.watch.high
+        if self.is_open:
+            if not self._is_scaled:
+                self.low = self.high = math.nan
+            else:
+                self.low, self.high = max(self.info.low, self.low), min(self.info.high, self.high)
+
+    def is_finer(self, numbers: Sequence[float]) -> bool:
+        """Whether one of the numbers has more decimals than any before.
+
+        Judged by the number itself, not by its text: a board that prints 21.9 and 21.12 has a step of 0.01 in both.
+        """
+        if self.decimals < 0:
+            return True
+        scale, near = self._scale, _NEAR_WHOLE
+        return any(abs((y := x * scale) - (y + 0.5) // 1) > near for x in numbers) and self.decimals < MAX_DECIMALS
+
+    def take_decimals(self, reader: LayoutReader, text: str) -> None:
+        """Look at the decimals of a line that `is_finer`; the uncertainty from resolution follows them."""
+        record = reader.read(text) or reader.newest()
+        printed = record[self.index].decimals if record else 0
+        self.decimals = min(MAX_DECIMALS, max(self.decimals + 1, printed) if self.decimals >= 0 else printed)
+        self._scale = 10.0**self.decimals
+        self.u = self.converter.u(self.decimals)
+        if self.is_open and self.decimals > self.info.decimals:
+            self.info = replace(self.info, decimals=min(self.decimals, MAX_SHOWN_DECIMALS))
+
+    def _widen(self, value: float) -> None:
+        low, high = (self.info.low, self.info.high) if self._is_scaled else (value, value)
+        self._is_scaled = True
+        above = value + abs(value) * 1e-9  # the high end itself lies outside
+        low, high = round_scale(min(low, value), max(high, above))
+        self.info = replace(self.info, low=low, high=high)
+
+
+@dataclass(frozen=True, slots=True)
+class Slots:
+    """All channels of a bench, and the fields that no board's text has, in words."""
+
+    slots: tuple[Slot, ...]
+    missing: tuple[str, ...]
+
+
+def slots_of(lesson: Lesson, bench: Bench, reader: LayoutReader) -> Slots:
+    """The lesson's channels made from the reader's fields; without channels in the lesson every field becomes one."""
+    if not lesson.channels:
+        return Slots(tuple(_open_slot(bench, reader, i) for i in range(len(reader.names))), ())
+    slots, missing = [], []
+    for channel in lesson.channels:
+        own = own_of(bench, channel)
+        index = _index_of_field(lesson, channel, own, reader)
+        if index is None:
+            wanted = own.field or channel.field or channel.name
+            printed = ", ".join(repr(name) for name in reader.names)
+            missing.append(f"no field {wanted!r} for {channel.name}: the board prints {printed}")
+        else:
+            slots.append(_slot(lesson, bench, channel, own, reader.names[index], index))
+    return Slots(tuple(slots), tuple(missing))
+
+
+def own_of(bench: Bench, channel: Channel) -> BenchChannel:
+    """What the bench does otherwise for that channel."""
+    plain = BenchChannel(channel=channel.name)
+    return next((one for one in bench.channels if one.channel == channel.name), plain)
+
+
+def info_of(bench: Bench, channel: Channel) -> ChannelInfo:
+    """How the lesson's channel is shown at that bench."""
+    return _info(channel, _watch(bench, channel))
+
+
+def _watch(bench: Bench, channel: Channel) -> ChannelWatch:
+    baseline = own_of(bench, channel).baseline
+    return ChannelWatch(
+        bench.number, channel.name, bands=channel.bands, baseline=baseline, limits=channel.limits
+    )
+
+
+def _info(channel: Channel, watch: ChannelWatch) -> ChannelInfo:
+    bands = channel.bands
+    return ChannelInfo(
+        name=channel.name,
+        unit=channel.unit,
+        decimals=channel.decimals,
+        low=channel.low,
+        high=channel.high,
+        baseline=watch.baseline,
+        edges=watch.edges,
+        edge_names=bands.names if bands and watch.edges else (),
+        limits=channel.limits,
+    )
+
+
+def _slot(
+    lesson: Lesson, bench: Bench, channel: Channel, own: BenchChannel, field: str, index: int
+) -> Slot:
+    watch = _watch(bench, channel)
+    converter = Converter(channel, own, lesson.conversion(own.conversion or channel.conversion))
+    return Slot(index, field, converter, watch, _info(channel, watch), is_open=False)
+
+
+def _open_slot(bench: Bench, reader: LayoutReader, index: int) -> Slot:
+    name, unit = reader.names[index], reader.units[index]
+    channel = Channel(name=name, unit=unit)
+    watch = ChannelWatch(bench.number, name, bands=None, baseline=None, limits=())
+    info = ChannelInfo(name=name, unit=unit, decimals=0)
+    return Slot(index, name, Converter(channel, BenchChannel(channel=name), None), watch, info, is_open=True)
+
+
+def _index_of_field(lesson: Lesson, channel: Channel, own: BenchChannel, reader: LayoutReader) -> int | None:
+    """By name, whatever the case; a channel that names no field also takes the one field of its unit, or the only one."""
+    named = own.field or channel.field
+    names = [name.casefold() for name in reader.names]
+    wanted = (named or channel.name).casefold()
+    if wanted in names:
+        return names.index(wanted)
+    if named is not None:
+        return None
+    same_unit = [i for i, unit in enumerate(reader.units) if unit and unit == channel.unit]
+    if len(same_unit) == 1:
+        return same_unit[0]
+    return 0 if len(names) == 1 and len(lesson.channels) == 1 else None

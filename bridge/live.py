@@ -1,0 +1,295 @@
+"""A session on real boards: sources, recording and pipelines brought together on one event loop."""
+
+from __future__ import annotations
+
+import asyncio
+import dataclasses
+import logging
+from functools import partial
+
+from bridge.controls import Acknowledge, Control, Mark, Record, Release, ReplayControl, Revise, TakeBack
+from bridge.core.lesson import Lesson
+from bridge.core.seating import BoardSeen, seat_boards
+from bridge.errors import BenchrowError, ControlError, LessonError
+from bridge.hub import Hub
+from bridge.inbox import Inbox, LinkChanged
+from bridge.lesson_file import lesson_from_text, lesson_text, revised, save_lesson
+from bridge.messages import SessionInfo
+from bridge.ports import Listing
+from bridge.processing import Processor
+from bridge.recording import RecordingWriter, new_recording_path
+from bridge.session import OPEN_LESSON_TEXT, SessionClock, program, refused
+from bridge.settings import Settings
+from bridge.sources import BoardChoice, Source, parse_board, source_for, stop_all
+
+TAKE_EVERY_SECONDS = 0.005  # a busy class is taken in portions: half the load of a wake-up for each chunk
+TICK_SECONDS = 0.1
+LOOK_FOR_BOARDS_SECONDS = 2.0
+CLOCK_JUMP_NS = 1_000_000_000
+
+_log = logging.getLogger(__name__)
+
+
+class LiveSession:
+    """Reads boards, records, and keeps the hub up to date."""
+
+    def __init__(self, settings: Settings, *, clock: SessionClock | None = None) -> None:
+        """Reads the lesson; opens nothing yet.
+
+        Raises:
+            BenchrowError: The lesson or a board given by hand can't be used.
+        """
+        self._settings = settings
+        self._clock = clock or SessionClock()
+        self._text = lesson_text(settings.lesson) if settings.lesson else OPEN_LESSON_TEXT
+        self.lesson: Lesson = lesson_from_text(self._text, file=str(settings.lesson or "lesson.toml"))
+        self._choices = [parse_board(text) for text in settings.boards]
+        self._writer: RecordingWriter | None = None
+        self._told_failure = ""
+        self.hub = Hub(self._info(), self.lesson)
+        self._processor = Processor(self.lesson, self.hub)
+        self._woken = asyncio.Event()
+        self._loop: asyncio.AbstractEventLoop | None = None
+        self._inbox = Inbox(self._clock.now_ns, self._wake)
+        self._sources: dict[int, Source] = {}
+        self._known: dict[str, int] = {}  # board key -> bench
+        self._listing = Listing()
+        self._utc_ahead_ns = self._clock.start_utc_ns
+        self._anchor_due_ns = 0
+
+    @property
+    def recording(self) -> str | None:
+        """Path of the file that is written."""
+        return str(self._writer.path) if self._writer else None
+
+    def now_ns(self) -> int:
+        """The session's time."""
+        return self._clock.now_ns()
+
+    async def start(self) -> None:
+        """Begin the recording, then open the boards."""
+        self._loop = asyncio.get_running_loop()
+        if self._settings.record:
+            self._begin_recording()
+        for choice in self._choices:
+            self._open(choice)
+        if not self._choices:
+            for bench in self.lesson.benches:
+                if bench.board is not None:
+                    self._open(BoardChoice(bench=bench.number, url=bench.board))
+
+    async def run(self) -> None:
+        """Take what was read, tell the time, look for boards."""
+        looking = asyncio.create_task(self._look_for_boards()) if not self._choices else None
+        try:
+            while True:
+                try:
+                    await asyncio.wait_for(self._woken.wait(), TICK_SECONDS)
+                except TimeoutError:
+                    pass
+                self._woken.clear()
+                self._step()
+                await asyncio.sleep(TAKE_EVERY_SECONDS)
+        finally:
+            if looking is not None:
+                looking.cancel()
+
+    async def handle(self, control: Control) -> str:
+        """Do what a control asks."""
+        now_ns = self._step()
+        match control:
+            case Acknowledge(alarm=name):
+                return self._acknowledge(name, now_ns)
+            case Mark(words=words):
+                self._mark(words, now_ns)
+                return f"marked: {words}"
+            case Record(on=on):
+                return await self._record(on)
+            case Release(bench=bench):
+                await asyncio.to_thread(self._source(bench).release)
+                return "the port is let go: upload now, then take it back"
+            case TakeBack(bench=bench):
+                await asyncio.to_thread(self._source(bench).take_back)
+                return "the port is being opened again"
+            case Revise(changes=changes):
+                return await self._revise(changes)
+            case ReplayControl():
+                raise refused("replay", "This session is live; open a recording with 'benchrow replay'")
+
+    async def close(self) -> None:
+        """Stop reading, keep what was read, end the recording."""
+        await asyncio.to_thread(stop_all, list(self._sources.values()))
+        self._step()
+        self._inbox.close()
+        if self._writer:
+            await asyncio.to_thread(self._writer.close)
+
+    # ---- taking ----
+
+    def _wake(self) -> None:
+        if self._loop is not None and not self._loop.is_closed():
+            self._loop.call_soon_threadsafe(self._woken.set)
+
+    def _step(self) -> int:
+        """Everything up to now goes through: into the recording first, then to the screens."""
+        now_ns, items = self._inbox.take()
+        if self._writer:
+            for item in items:
+                self._keep(self._writer, item) if isinstance(item, LinkChanged) else self._writer.add_chunk(
+                    item.bench, item.data, item.at_ns
+                )
+        self._processor.take(items)
+        self._processor.tick(now_ns)
+        self._watch_clock(now_ns)
+        self._watch_recording(now_ns)
+        return now_ns
+
+    @staticmethod
+    def _keep(writer: RecordingWriter, change: LinkChanged) -> None:
+        detail = {name: getattr(change, name) for name in ("state", "words", "remedy", "port", "baud")}
+        writer.add_event("link", change.bench, change.at_ns, detail)
+        if change.breaks:
+            writer.add_event("break", change.bench, change.at_ns, {"cold": True, "words": change.words})
+
+    def _watch_clock(self, now_ns: int) -> None:
+        """A wall clock that jumped is anchored anew."""
+        if now_ns < self._anchor_due_ns:
+            return
+        self._anchor_due_ns = now_ns + 1_000_000_000
+        ahead_ns = self._clock.utc_now_ns() - now_ns
+        if abs(ahead_ns - self._utc_ahead_ns) > CLOCK_JUMP_NS:
+            self._utc_ahead_ns = ahead_ns
+            if self._writer:
+                self._writer.add_anchor(now_ns, now_ns + ahead_ns)
+
+    def _watch_recording(self, now_ns: int) -> None:
+        failure = str(self._writer.failure) if self._writer and self._writer.failure else ""
+        if failure != self._told_failure:
+            self._told_failure = failure
+            self.hub.add_marker(now_ns, failure or "The recording is written again", "rule")
+            _log.warning("recording: %s", failure or "well again")
+
+    # ---- boards ----
+
+    def _open(self, choice: BoardChoice, *, location: str = "") -> None:
+        bench = self.lesson.bench(choice.bench)
+        if choice.bench in self._sources:
+            raise BenchrowError(
+                f"two boards are given for bench {choice.bench}", remedy="Give each board a bench of its own"
+            )
+        source = source_for(
+            choice.bench,
+            choice.url,
+            inbox=self._inbox,
+            baud=choice.baud or bench.baud,
+            pulse_dtr=bench.pulse_dtr,
+            listing=self._listing,
+            location=location,
+        )
+        self._sources[choice.bench] = source
+        self._processor.seat(choice.bench)
+        source.start()
+
+    async def _look_for_boards(self) -> None:
+        """Seat what is plugged in; looking may block for seconds, so it has a thread."""
+        told: set[str] = set()
+        while True:
+            boards = await asyncio.to_thread(self._listing.boards)
+            seating = seat_boards(boards, benches=self.lesson.benches, known=self._known)
+            for seat in seating.seats:
+                self._take_seat(seat.bench, seat.board)
+            for question in seating.questions:
+                if question.words not in told:
+                    told.add(question.words)
+                    self.hub.add_marker(self.now_ns(), question.words, "rule")
+            await asyncio.sleep(LOOK_FOR_BOARDS_SECONDS)
+
+    def _take_seat(self, bench: int, board: BoardSeen) -> None:
+        self._known[board.key] = bench
+        if bench in self._sources:
+            return
+        try:
+            self._open(BoardChoice(bench=bench, url=board.key), location=board.location)
+        except BenchrowError as error:
+            _log.warning("%s", error)
+
+    def _source(self, bench: int) -> Source:
+        source = self._sources.get(bench)
+        if source is None:
+            raise ControlError(
+                "no board sits here", remedy="Plug a board in first", bench=self.lesson.bench(bench).name
+            )
+        return source
+
+    # ---- controls ----
+
+    def _acknowledge(self, name: str, now_ns: int) -> str:
+        alarm = self.hub.alarm(name)
+        if alarm is None:
+            raise ControlError(
+                f"there is no alarm {name!r}", remedy="It may have been acknowledged a moment ago"
+            )
+        self._processor.acknowledge(alarm.bench, alarm.channel, alarm.limit, now_ns, "instructor")
+        if self._writer:
+            detail: dict[str, object] = {"channel": alarm.channel, "limit": alarm.limit, "who": "instructor"}
+            self._writer.add_event("acknowledge", alarm.bench, now_ns, detail)
+        return f"acknowledged: {alarm.channel} {alarm.limit}"
+
+    def _mark(self, words: str, now_ns: int) -> None:
+        self.hub.add_marker(now_ns, words, "instructor")
+        if self._writer:
+            self._writer.add_marker(now_ns, words, "instructor")
+
+    async def _record(self, on: bool) -> str:
+        if on and self._writer is None:
+            self._begin_recording()
+            return f"recording into {self.recording}"
+        if not on and self._writer is not None:
+            writer, self._writer = self._writer, None
+            await asyncio.to_thread(writer.close)
+            self.hub.set_session(self._info())
+            return f"the recording is closed: {writer.path}"
+        return "it was so already"
+
+    def _begin_recording(self) -> None:
+        clock = self._clock
+        path = new_recording_path(self._settings.data_dir, self.lesson.title, clock.start_utc)
+        self._writer = RecordingWriter(
+            path,
+            lesson_text=self._text,
+            start_utc_ns=clock.start_utc_ns,
+            program=f"Benchrow {program()}",
+            title=self.lesson.title,
+        )
+        self.hub.set_session(self._info())
+
+    async def _revise(self, changes: tuple[tuple[tuple[str | int, ...], object], ...]) -> str:
+        file = self._settings.lesson
+        try:
+            text = await asyncio.to_thread(
+                partial(revised, self._text, list(changes), file=str(file or "lesson.toml"))
+            )
+            lesson = lesson_from_text(text, file=str(file or "lesson.toml"))
+        except LessonError as error:
+            fault = error.faults[0]
+            raise ControlError(f"the lesson would be wrong: {fault.wrong}", remedy=f"Write for example {fault.write}") from error
+        if file is not None:
+            await asyncio.to_thread(save_lesson, file, text)
+        now_ns = self._step()
+        self._text, self.lesson = text, lesson
+        if self._writer:
+            self._writer.add_lesson(text, now_ns)
+        self.hub.set_session(dataclasses.replace(self._info(), title=lesson.title))
+        self._processor.revise(lesson, now_ns)
+        return f"saved in {file}" if file else "taken over; no lesson file was given, so it stands in the recording only"
+
+    def _info(self) -> SessionInfo:
+        clock = self._clock
+        return SessionInfo(
+            id=f"{clock.start_utc:%Y-%m-%dT%H-%M-%S}",
+            title=self.lesson.title,
+            source="live",
+            start_utc_ns=clock.start_utc_ns,
+            recording=self._writer.path.name if self._writer else None,
+            program=program(),
+        )

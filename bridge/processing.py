@@ -1,0 +1,190 @@
+"""All benches of a session: items in, the hub's state out. The same for live boards and for a replay."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from bridge.core.channels import ChannelInfo
+from bridge.core.lesson import Lesson
+from bridge.core.pace import Pace
+from bridge.core.pipeline import READ, BenchPipeline, Outcome
+from bridge.errors import ControlError
+from bridge.hub import Hub
+from bridge.inbox import Arrived, LinkChanged, LinkState
+from bridge.messages import FieldShown, Status
+
+STATUS_EVERY_NS = 250_000_000
+NO_FIT_LINES = 10  # so many lines in a row that fit nothing are told
+
+
+class Seat:
+    """One bench with its pipeline and what is known of its board."""
+
+    def __init__(self, lesson: Lesson, bench: int) -> None:
+        self.pipeline = BenchPipeline(lesson, bench, cold=True)
+        self.pace = Pace()
+        self.link: LinkState = "searching"
+        self.words = self.remedy = self.port = ""
+        self.baud = lesson.bench(bench).baud
+        self.shown_revision = -1
+        self.n_unread = 0  # lines since the last one that was read
+
+    def status(self, now_ns: int) -> Status:
+        """How the board and its text are, in words."""
+        words, remedy = self._words(now_ns)
+        return Status(
+            link=self.link,
+            words=words,
+            remedy=remedy,
+            port=self.port,
+            baud=self.baud,
+            old=self.pace.newest_ns is not None and (self.link != "open" or self.pace.is_old(now_ns)),
+            old_after_ms=self.pace.old_after_ns // 1_000_000,
+            lines_per_second=round(self.pace.lines_per_second(now_ns), 2),
+            n_lines=self.pipeline.n_lines,
+            n_set_aside=self.pipeline.n_set_aside,
+            layout=self.pipeline.layout_words,
+        )
+
+    def _words(self, now_ns: int) -> tuple[str, str]:
+        pipeline = self.pipeline
+        if self.link != "open":
+            return self.words or "no board yet", self.remedy or "Plug the board in"
+        if pipeline.doubt:
+            return pipeline.doubt, "Name a layout for this bench in the lesson"
+        if pipeline.n_bytes_without_line_end >= 1000:
+            return "bytes come, but no line end", "End each line with a line feed (println), and check the baud rate"
+        if pipeline.n_lines == 0:
+            return "waiting for the first line", ""
+        if self.n_unread >= NO_FIT_LINES:
+            return "lines come, but none can be read", "Compare the lines with the lesson's layout, and check the baud rate"
+        if self.pace.is_old(now_ns):
+            return "silent", "See whether the program still runs"
+        if self.pace.newest_ns is None:
+            return "learning to read the text", ""
+        return "reading", ""
+
+
+class Processor:
+    """Drives the pipelines of all benches in the order of the items, and keeps the hub up to date."""
+
+    def __init__(self, lesson: Lesson, hub: Hub) -> None:
+        self.lesson = lesson
+        self._hub = hub
+        self._seats: dict[int, Seat] = {}
+        self._status_due_ns = 0
+        for bench in lesson.benches:
+            self.seat(bench.number)
+
+    def seat(self, bench: int) -> Seat:
+        """The bench's seat, made when it is new."""
+        found = self._seats.get(bench)
+        if found is None:
+            found = self._seats[bench] = Seat(self.lesson, bench)
+            self._describe(bench, found)
+            self._hub.set_status(bench, found.status(0))
+        return found
+
+    def take(self, items: Iterable[Arrived | LinkChanged]) -> None:
+        """Take what the inbox held, in its order."""
+        for item in items:
+            if isinstance(item, Arrived):
+                self.take_chunk(item.bench, item.data, item.at_ns)
+            else:
+                self.take_link(item)
+                if item.breaks:
+                    self.break_off(item.bench, item.at_ns, cold=True)
+
+    def take_chunk(self, bench: int, data: bytes, at_ns: int) -> None:
+        """Bytes came from the bench's board."""
+        seat = self.seat(bench)
+        if seat.link == "searching":  # a recording of bytes alone has no link events
+            seat.link = "open"
+        outcome = seat.pipeline.feed(data, at_ns)
+        if outcome.readings:
+            n_read = sum(what == READ for _, what in outcome.lines)
+            seat.pace.take(n_read, at_ns)
+            seat.n_unread = 0
+        else:
+            seat.n_unread += len(outcome.lines)
+        self._pass_on(bench, seat, outcome)
+
+    def take_link(self, change: LinkChanged) -> None:
+        """The way to the bench's board changed."""
+        seat = self.seat(change.bench)
+        seat.link, seat.words, seat.remedy = change.state, change.words, change.remedy
+        seat.port = change.port or seat.port
+        seat.baud = change.baud or seat.baud
+        self._hub.set_status(change.bench, seat.status(change.at_ns))
+
+    def break_off(self, bench: int, at_ns: int, *, cold: bool) -> None:
+        """Bytes may be missing here."""
+        seat = self.seat(bench)
+        seat.pace.restart()
+        self._pass_on(bench, seat, seat.pipeline.break_off(at_ns, cold=cold))
+
+    def tick(self, now_ns: int) -> None:
+        """Tell the time to every bench."""
+        for bench, seat in self._seats.items():
+            self._pass_on(bench, seat, seat.pipeline.tick(now_ns))
+        if now_ns >= self._status_due_ns:
+            self._status_due_ns = now_ns + STATUS_EVERY_NS
+            for bench, seat in self._seats.items():
+                self._hub.set_status(bench, seat.status(now_ns))
+
+    def acknowledge(self, bench: int, channel: str, limit: str, at_ns: int, who: str) -> None:
+        """A person has seen the alarm.
+
+        Raises:
+            ControlError: Nothing is there to acknowledge.
+        """
+        seat = self.seat(bench)
+        outcome = seat.pipeline.acknowledge(channel, limit, at_ns, who)
+        if not outcome.changes:
+            raise ControlError(
+                f"no alarm of the {limit} limit of {channel} waits to be acknowledged",
+                remedy="It may have been acknowledged a moment ago",
+                bench=self.lesson.bench(bench).name,
+            )
+        self._pass_on(bench, seat, outcome)
+
+    def revise(self, lesson: Lesson, at_ns: int) -> None:
+        """The lesson changed."""
+        self.lesson = lesson
+        self._hub.set_lesson(lesson)
+        for bench in lesson.benches:
+            self.seat(bench.number)
+        for bench_number, seat in self._seats.items():
+            outcome = seat.pipeline.revise(lesson, at_ns)
+            seat.shown_revision = -1
+            self._pass_on(bench_number, seat, outcome)
+
+    def _pass_on(self, bench: int, seat: Seat, outcome: Outcome) -> None:
+        hub = self._hub
+        if seat.shown_revision != seat.pipeline.revision:
+            self._describe(bench, seat)
+        if outcome.readings:
+            hub.take_readings(outcome.readings)
+        if outcome.changes:
+            hub.take_changes(outcome.changes)
+        if outcome.lines:
+            hub.take_lines(bench, outcome.lines)
+            if bench in hub.followed:
+                self._show_steps(bench, seat.pipeline)
+
+    def _describe(self, bench: int, seat: Seat) -> None:
+        channels = seat.pipeline.channels
+        self._hub.set_bench(self.lesson.bench(bench), channels, main=main_of(channels, self.lesson))
+        seat.shown_revision = seat.pipeline.revision
+
+    def _show_steps(self, bench: int, pipeline: BenchPipeline) -> None:
+        steps = [step for channel in pipeline.channels for step in pipeline.steps(channel.name)]
+        self._hub.set_steps(bench, [FieldShown(*field) for field in pipeline.fields], steps)
+
+
+def main_of(channels: tuple[ChannelInfo, ...], lesson: Lesson) -> int:
+    """The channel shown large: the lesson's first; without a lesson the last that has a unit, else the last."""
+    if lesson.channels or not channels:
+        return 0
+    with_unit = [i for i, channel in enumerate(channels) if channel.unit]
+    return with_unit[-1] if with_unit else len(channels) - 1

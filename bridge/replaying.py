@@ -1,0 +1,264 @@
+"""A session on a recording: the same pipelines and screens, driven by what was kept."""
+
+from __future__ import annotations
+
+import asyncio
+import time
+from collections.abc import Callable, Iterator
+from functools import partial
+from pathlib import Path
+
+from bridge.controls import Acknowledge, Control, Mark, ReplayControl, Revise
+from bridge.core.lesson import OPEN_LESSON, Lesson
+from bridge.core.playing import Player
+from bridge.errors import ControlError, LessonError, RecordingError
+from bridge.hub import Hub
+from bridge.inbox import LinkChanged
+from bridge.lesson_file import lesson_from_text, lesson_text, revised
+from bridge.messages import Marker, Replay, SessionInfo
+from bridge.processing import Processor
+from bridge.recorded import Chunk, Event, Item, LessonRevision, Recorded
+from bridge.recorded import Marker as RecordedMarker
+from bridge.session import OPEN_LESSON_TEXT, program, refused
+from bridge.settings import Settings
+
+STEP_SECONDS = 1 / 60
+TICK_NS = 100_000_000  # session time between two ticks while catching up
+SLICE_SECONDS = 0.02  # catching up gives way to the clients after so long
+
+
+class ReplaySession:
+    """Plays a recording into the hub."""
+
+    def __init__(self, settings: Settings, *, steady_ns: Callable[[], int] = time.monotonic_ns) -> None:
+        """Opens the recording.
+
+        Raises:
+            RecordingError: It can't be read.
+            LessonError: The lesson given to recompute it can't be used.
+        """
+        if settings.recording is None:
+            raise RecordingError("no recording is named", remedy="Name one: benchrow replay RECORDING")
+        self._settings = settings
+        self._steady_ns = steady_ns
+        self._recorded = Recorded(settings.recording)
+        lessons = self._recorded.lessons
+        given = lesson_text(settings.lesson) if settings.lesson else None
+        self._override = given  # a lesson that replaces all that the recording holds
+        self._text = given if given is not None else lessons[0][1] if lessons else OPEN_LESSON_TEXT
+        self._markers = tuple(Marker(one.at_ns, one.words, one.who) for one in self._recorded.markers)
+        start_ns = round(settings.from_seconds * 1e9)
+        self._player = Player(
+            self._recorded.length_ns, speed=settings.speed, loop=settings.loop, position_ns=start_ns
+        )
+        self._lesson = self._read(self._text)
+        self.hub = Hub(self._info(), self._lesson)
+        self._processor = Processor(self._lesson, self.hub)
+        self._items: Iterator[Item] = iter(())
+        self._next: Item | None = None
+        self._done_ns = 0  # everything up to it has been processed
+        self._turn = 0
+        self._changed = asyncio.Event()
+        self._moving = asyncio.Lock()
+
+    @property
+    def recording(self) -> str | None:
+        """Path of the file that is replayed."""
+        return str(self._recorded.path)
+
+    def now_ns(self) -> int:
+        """The session's time: how far the replay has come."""
+        return self._done_ns
+
+    async def start(self) -> None:
+        """Come to the first moment that is shown."""
+        self._begin_anew()
+        await self._catch_up(self._player.position_ns(self._steady_ns()))
+        if self._settings.playing:
+            self._player.play(self._steady_ns())
+        self._tell()
+
+    async def run(self) -> None:
+        """Play until cancelled; at the end it stands there, for the instructor may go back."""
+        while True:
+            try:
+                await asyncio.wait_for(self._changed.wait(), STEP_SECONDS if self._player.is_playing else 0.25)
+            except TimeoutError:
+                pass
+            self._changed.clear()
+            async with self._moving:
+                steady_ns = self._steady_ns()
+                if self._player.n_turns(steady_ns) != self._turn:
+                    self._turn = self._player.n_turns(steady_ns)
+                    self._begin_anew()
+                await self._catch_up(self._player.position_ns(steady_ns))
+                self._tell()
+
+    async def handle(self, control: Control) -> str:
+        """Do what a control asks."""
+        match control:
+            case ReplayControl(action=action, value=value):
+                async with self._moving:
+                    words = await self._control(action, value)
+                    self._tell()
+                self._changed.set()
+                return words
+            case Acknowledge(alarm=name):
+                return self._acknowledge(name)
+            case Mark(words=words):
+                self.hub.add_marker(self._done_ns, words, "instructor")
+                return f"marked in this replay only: {words}"
+            case Revise(changes=changes):
+                return await self._revise(changes)
+        raise refused("this", "A replay reads no board and writes no recording")
+
+    async def close(self) -> None:
+        """Let go of the file."""
+        self._recorded.close()
+
+    # ---- moving through the recording ----
+
+    def _begin_anew(self) -> None:
+        self.hub.reset()
+        self._lesson = self._read(self._text)
+        self.hub.set_lesson(self._lesson)
+        self._processor = Processor(self._lesson, self.hub)
+        for bench in self._recorded.benches:
+            self._processor.seat(bench)
+        self._items = self._recorded.items()
+        self._next = next(self._items, None)
+        self._done_ns = 0
+
+    async def _catch_up(self, position_ns: int) -> None:
+        """Process all that is due by then, giving way to the clients in between."""
+        slice_ends = time.monotonic() + SLICE_SECONDS
+        tick_ns = self._done_ns + TICK_NS
+        while self._next is not None and self._next.at_ns <= position_ns:
+            if self._next.at_ns > tick_ns:
+                self._processor.tick(tick_ns)
+                tick_ns = self._next.at_ns - (self._next.at_ns - tick_ns) % TICK_NS + TICK_NS
+                self._done_ns = max(self._done_ns, min(tick_ns, position_ns))
+            self._take(self._next)
+            self._next = next(self._items, None)
+            if time.monotonic() > slice_ends:
+                await asyncio.sleep(0)
+                slice_ends = time.monotonic() + SLICE_SECONDS
+        self._done_ns = max(self._done_ns, position_ns)
+        self._processor.tick(self._done_ns)
+
+    def _take(self, item: Item) -> None:
+        match item:
+            case Chunk(at_ns, bench, data):
+                self._processor.take_chunk(bench, data, at_ns)
+            case Event():
+                self._take_event(item)
+            case RecordedMarker(at_ns, words, who):
+                self.hub.add_marker(at_ns, words, who)
+            case LessonRevision(at_ns, text):
+                if self._override is None and at_ns > 0:
+                    self._lesson = self._read(text)
+                    self._processor.revise(self._lesson, at_ns)
+
+    def _take_event(self, event: Event) -> None:
+        detail, at_ns, bench = event.detail, event.at_ns, event.bench
+        if bench is None:
+            return
+        if event.kind == "break":
+            self._processor.break_off(bench, at_ns, cold=bool(detail.get("cold", True)))
+        elif event.kind == "link":
+            words, remedy, port = (str(detail.get(name, "")) for name in ("words", "remedy", "port"))
+            baud = int(detail.get("baud", 0))
+            self._processor.take_link(
+                LinkChanged(at_ns, bench, detail.get("state", "open"), words, remedy, False, port, baud)
+            )
+        elif event.kind == "acknowledge":
+            try:
+                self._processor.acknowledge(
+                    bench, str(detail["channel"]), str(detail["limit"]), at_ns, str(detail.get("who", ""))
+                )
+            except ControlError:
+                pass  # with a corrected lesson the alarm may not have come
+
+    # ---- controls ----
+
+    async def _control(self, action: str, value: float | bool | None) -> str:
+        player, steady_ns = self._player, self._steady_ns()
+        try:
+            if action == "play":
+                if player.has_ended(steady_ns):
+                    self._begin_anew()
+                player.play(steady_ns)
+                return "playing"
+            if action == "pause":
+                player.pause(steady_ns)
+                return "paused"
+            if action == "loop":
+                player.set_loop(bool(value), steady_ns)
+                return "again from the start at the end" if value else "stops at the end"
+            if value is None or isinstance(value, bool):
+                raise ValueError(f"{action} needs a number")
+            if action == "speed":
+                player.set_speed(float(value), steady_ns)
+                return f"speed {value:g}"
+            return await self._seek(round(float(value) * 1e6))
+        except ValueError as error:
+            raise ControlError(str(error), remedy="Choose another value") from error
+
+    async def _seek(self, position_ns: int) -> str:
+        """Always from the start of the recording: bands and alarms depend on all that came before."""
+        was_playing = self._player.is_playing
+        self._player.pause(self._steady_ns())
+        self._player.seek(position_ns, self._steady_ns())
+        self._begin_anew()
+        await self._catch_up(self._player.position_ns(self._steady_ns()))
+        if was_playing:
+            self._player.play(self._steady_ns())
+        return f"at {self._done_ns / 1e9:.0f} s"
+
+    def _acknowledge(self, name: str) -> str:
+        alarm = self.hub.alarm(name)
+        if alarm is None:
+            raise ControlError(f"there is no alarm {name!r}", remedy="It may have been acknowledged a moment ago")
+        self._processor.acknowledge(alarm.bench, alarm.channel, alarm.limit, self._done_ns, "instructor")
+        return f"acknowledged in this replay only: {alarm.channel} {alarm.limit}"
+
+    async def _revise(self, changes: tuple[tuple[tuple[str | int, ...], object], ...]) -> str:
+        """What would have been shown: the whole recording is recomputed with the changed lesson."""
+        try:
+            text = await asyncio.to_thread(partial(revised, self._text, list(changes)))
+        except LessonError as error:
+            fault = error.faults[0]
+            raise ControlError(f"the lesson would be wrong: {fault.wrong}", remedy=f"Write for example {fault.write}") from error
+        async with self._moving:
+            self._text = self._override = text
+            await self._seek(self._done_ns)
+        return "recomputed with the changed lesson; the recording stays as it was"
+
+    # ---- telling ----
+
+    def _tell(self) -> None:
+        player = self._player
+        self.hub.set_replay(
+            Replay(
+                playing=player.is_playing and not player.has_ended(self._steady_ns()),
+                speed=player.speed,
+                position_ms=self._done_ns // 1_000_000,
+                length_ms=player.length_ns // 1_000_000,
+                loop=player.loop,
+                markers=self._markers,
+            )
+        )
+
+    def _read(self, text: str) -> Lesson:
+        return lesson_from_text(text) if text else OPEN_LESSON
+
+    def _info(self) -> SessionInfo:
+        recorded = self._recorded
+        return SessionInfo(
+            id=Path(recorded.path).stem,
+            title=recorded.title or self._lesson.title,
+            source="replay",
+            start_utc_ns=recorded.start_utc_ns,
+            recording=Path(recorded.path).name,
+            program=program(),
+        )

@@ -1,0 +1,106 @@
+"""What a live session and a replay have in common towards the server and the process."""
+
+from __future__ import annotations
+
+import socket
+import time
+from collections.abc import Callable, Sequence
+from datetime import UTC, datetime
+from importlib.metadata import PackageNotFoundError, version
+from typing import Protocol
+
+from bridge.controls import Control
+from bridge.errors import ControlError
+from bridge.hub import Hub
+
+OPEN_LESSON_TEXT = 'title = "Open lesson"\n'
+
+
+class Session(Protocol):
+    """One session, driven on the loop that runs it."""
+
+    hub: Hub
+
+    @property
+    def recording(self) -> str | None:
+        """Path of the file that is written or replayed."""
+
+    def now_ns(self) -> int:
+        """The session's time."""
+
+    async def start(self) -> None:
+        """Get ready: sources opened, the first state in the hub."""
+
+    async def run(self) -> None:
+        """Work until the source ends or the task is cancelled."""
+
+    async def handle(self, control: Control) -> str:
+        """Do what a control asks and tell it in words.
+
+        Raises:
+            ControlError: It can't be done.
+        """
+
+    async def close(self) -> None:
+        """Let go of everything; what was read is kept."""
+
+
+class SessionClock:
+    """Session time: ns of a monotonic clock since the session's start, anchored once to UTC."""
+
+    def __init__(self, monotonic_ns: Callable[[], int] = time.monotonic_ns) -> None:
+        self._monotonic_ns = monotonic_ns
+        self._start_ns = monotonic_ns()
+        self.start_utc_ns = time.time_ns()
+
+    def now_ns(self) -> int:
+        """The session's time; from any thread."""
+        return self._monotonic_ns() - self._start_ns
+
+    def utc_now_ns(self) -> int:
+        """The wall clock, which may jump."""
+        return time.time_ns()
+
+    @property
+    def start_utc(self) -> datetime:
+        """When the session began."""
+        return datetime.fromtimestamp(self.start_utc_ns / 1e9, UTC)
+
+
+def program() -> str:
+    """Benchrow's version."""
+    try:
+        return version("benchrow")
+    except PackageNotFoundError:  # run from a checkout that was never installed
+        return "unknown"
+
+
+def page_origins(host: str, port: int) -> Sequence[str]:
+    """The addresses under which this machine's pages may be opened: only they may connect from a browser."""
+    names = {"127.0.0.1", "localhost", "[::1]"}
+    if host in ("0.0.0.0", "::", ""):  # noqa: S104  # compared, not served on
+        names |= {socket.gethostname(), socket.getfqdn()} | _own_addresses()
+    else:
+        names.add(f"[{host}]" if ":" in host else host)
+    return sorted(f"http://{name.lower()}:{port}" for name in names if name)
+
+
+def refused(control: str, why: str) -> ControlError:
+    """A control that this kind of session can't do."""
+    return ControlError(f"{control} is not possible here", remedy=why)
+
+
+def _own_addresses() -> set[str]:
+    """This machine's addresses in the class's network; asking for a route sends nothing."""
+    found: set[str] = set()
+    try:
+        found |= {str(info[4][0]) for info in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)}
+    except OSError:
+        pass  # a machine without a name for itself
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))  # RFC 5737: an address for documentation; a datagram socket only looks up the route
+            found.add(probe.getsockname()[0])
+        except OSError:
+            pass  # no network
+    return found
