@@ -2,8 +2,8 @@
 
 The simulated boards print on ports; sources read them through pyserial into the inbox, and what comes out of
 it goes into a recording, as in class. In real time it takes twenty minutes. With `--speed 4` the boards print
-four times as fast, and the clock that stamps what arrives runs four times as fast too: the times in the recording
-come out as in class, only the computer's own delays in them are four times as long.
+four times as fast, and the clock that stamps what arrives runs four times as fast too: the times in the
+recording come out as in class, only the computer's own delays in them are four times as long.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 
 from bridge.errors import BenchrowError
@@ -23,7 +24,7 @@ from bridge.lesson_file import lesson_from_text, lesson_text
 from bridge.recording import RecordingWriter
 from bridge.sources import stop_all
 
-from .boards import BOARDS
+from .boards import BOARDS, steps_of
 from .faults import DEEDS, LESSON_SECONDS, Deed
 from .running import RunningBoards
 
@@ -71,7 +72,7 @@ class Making:
         self._clock_ns, self._speed, self._told = scaled_clock(speed), speed, told
         self._inbox = Inbox(self._clock_ns, self._something.set)
         self._boards = RunningBoards(
-            self._inbox, self._clock_ns, speed=speed, boards=BOARDS, until_seconds=until_seconds
+            self._inbox, self._clock_ns, speed=speed, steps=partial(steps_of, until_seconds=until_seconds)
         )
         self._deeds = [deed for deed in DEEDS if deed.at_seconds < until_seconds]
         self._open: set[int] = set()

@@ -20,7 +20,6 @@ from bridge.sources import PipeSource, PortSource, Source
 from bridge.sources.port import growing_waits
 
 from .boards import BOARDS, Board, Step, steps_of
-from .faults import LESSON_SECONDS
 
 
 class Plug(Protocol):
@@ -106,7 +105,8 @@ class RunningBoards:
         clock_ns: The session's time; a step is done when it is due on this clock.
         speed: How much faster than a steady clock `clock_ns` runs.
         boards: Which boards.
-        until_seconds: They stop printing at this session time.
+        steps: What each of them does.
+        plug: How each of them is connected.
     """
 
     def __init__(
@@ -116,11 +116,11 @@ class RunningBoards:
         *,
         speed: float = 1.0,
         boards: tuple[Board, ...] = BOARDS,
-        until_seconds: float = LESSON_SECONDS,
+        steps: Callable[[Board], Iterator[Step]] = steps_of,
         plug: Callable[[Board, Inbox], Plug] | None = None,
     ) -> None:
         self._clock_ns, self._speed = clock_ns, speed
-        self._boards, self._until_seconds = boards, until_seconds
+        self._boards, self._steps = boards, steps
         make = plug or (lambda board, box: plug_for(board, box, speed=speed))
         self._plugs = {board.bench: make(board, inbox) for board in boards}
         self._stop_asked = threading.Event()
@@ -164,7 +164,7 @@ class RunningBoards:
 
     def _all_steps(self) -> Iterator[tuple[float, int, Step]]:
         def of(board: Board) -> Iterator[tuple[float, int, Step]]:
-            for step in steps_of(board, until_seconds=self._until_seconds):
+            for step in self._steps(board):
                 yield step.due_seconds, board.bench, step
 
         return heapq.merge(*(of(board) for board in self._boards))
