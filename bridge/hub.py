@@ -18,7 +18,7 @@ from bridge.hub_bench import BenchState, LineShown
 from bridge.messages import Alarm, FieldShown, Marker, Replay, SessionInfo, Status
 
 HELLO_ROWS = 240  # most rows of one channel's history in a hello
-MAX_HELLO_ROWS = 16_000  # of all channels together: about 400 KB, what one stalled client may cost
+MAX_HELLO_ROWS = 10_000  # of all channels together: about 250 KB, made in some 20 ms
 HELLO_FRESH_NS = 500_000_000  # a class that reloads at once costs two hellos a second
 STATUS_EVERY_NS = 500_000_000
 MAX_MARKERS = 1_000  # of a session; beyond it the oldest leave the screens (the recording has them)
@@ -81,7 +81,7 @@ class Hub:
             state = benches.get(reading.bench)
             if state is None:
                 continue
-            newest = state.newest_of(reading.channel)
+            newest = state.newest.get(reading.channel) or state.newest_of(reading.channel)
             if newest is not None:
                 newest.take(reading, version)
                 state.histories[reading.channel].add(reading.at_ns, reading.value)

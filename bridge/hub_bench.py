@@ -62,7 +62,7 @@ class BenchState:
 
     def describe(self, bench: Bench, channels: Sequence[ChannelInfo], main: int) -> bool:
         """Take a description; False when it is the one that stands."""
-        described = (bench, tuple(channels[:MAX_CHANNELS]), main)
+        described = (bench, tuple(channels[:MAX_CHANNELS]), min(main, MAX_CHANNELS - 1))
         if self._is_described and described == (self.bench, self.channels, self.main):
             return False
         self._is_described = True

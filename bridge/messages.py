@@ -22,6 +22,7 @@ LinkState = Literal["searching", "open", "in use", "no permission", "lost", "rel
 
 MAX_TEXT = 1_000  # characters of a board's line that go to a screen; the recording has all of them
 
+_encode = json.JSONEncoder(allow_nan=False, separators=(",", ":")).encode
 _QUALITY_CODES: Mapping[Quality, int] = {"good": 0, "uncertain": 1, "bad": 2}
 
 
@@ -115,7 +116,7 @@ def alarm_id(bench: int, channel: str, limit: str) -> str:
 
 def encoded(message: Message) -> bytes:
     """The message as the bytes of a text frame: ASCII only, so that half a surrogate pair does no harm."""
-    return json.dumps(message, allow_nan=False, separators=(",", ":")).encode("ascii")
+    return _encode(message).encode("ascii")
 
 
 def number(value: float | None) -> float | None:

@@ -160,7 +160,7 @@ class History:
 
 
 def _rows(columns: _Columns, from_ns: int, to_ns: int, n: int) -> list[Row | None]:
-    if len(columns) > n:
+    if len(columns) > n:  # else each stays as it is
         width = max(1, -(-(to_ns - from_ns + 1) // n))
         columns = columns.merged(np.maximum(0, columns.first - from_ns) // width)
     rows: list[Row | None] = []

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import math
+
 from bridge.core.readings import Reading
 
-MAX_SPANS = 32  # a second at 30 frames; who missed more gets a span too wide, never one too narrow
+MAX_SPANS = 48  # a second at 30 frames and what is merged at once; who missed more gets a span too wide, never one too narrow
+
+_N_MERGED = 18
 
 
 class Newest:
@@ -33,8 +37,9 @@ class Newest:
             return
         spans.append((version, value, value))
         if len(spans) > MAX_SPANS:
-            (_, low, high), (second, low2, high2) = spans[:2]
-            spans[:2] = [(second, min(low, low2), max(high, high2))]
+            older = spans[:_N_MERGED]
+            low, high = min(low for _, low, _ in older), max(high for _, _, high in older)
+            spans[:_N_MERGED] = [(older[-1][0], low, high)]
 
     def take_band(self, band: int | None, version: int) -> None:
         """The channel went into another band."""
@@ -43,7 +48,9 @@ class Newest:
 
     def span_since(self, version: int) -> tuple[float | None, float | None]:
         """Least and greatest value of the readings after `version`; None when none of them has a value."""
-        spans = [one for one in self._spans if one[0] > version]
-        if not spans:
-            return None, None
-        return min(low for _, low, _ in spans), max(high for _, _, high in spans)
+        low, high = math.inf, -math.inf
+        for newer, span_low, span_high in reversed(self._spans):  # one, for who missed nothing
+            if newer <= version:
+                break
+            low, high = min(low, span_low), max(high, span_high)
+        return (low, high) if low <= high else (None, None)

@@ -8,7 +8,6 @@ Bands and alarms are the core's own; only the boards are made up. The passcode i
 from __future__ import annotations
 
 import argparse
-import asyncio
 import math
 import queue
 import random
@@ -16,7 +15,6 @@ import re
 import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Future
 from types import TracebackType
 from typing import NamedTuple, Self, TypeVar
 
@@ -30,12 +28,11 @@ from bridge.core.watch import ChannelWatch
 from bridge.errors import ControlError
 from bridge.hub import Hub
 from bridge.messages import FieldShown, SessionInfo, Status
-from bridge.server import Server
+from tests.bridge.served import ServedHub
 
 PASSCODE = "tea"
 EVERY_SECONDS = 0.1
 PAST_SECONDS = 300  # readings that are there before the first client comes
-DEADLINE_SECONDS = 10.0
 COVERS = ("no cover", "paper", "wool", "foil", "foam", "felt", "cork", "a second cup")
 
 LOCAL = re.compile(r"http://(127\.0\.0\.1|localhost):\d+")  # tests serve their pages on any free port
@@ -156,62 +153,43 @@ def _step(words: str, formula: str, number: float, unit: str) -> Step:
 
 
 class MadeUpBridge:
-    """The made-up class behind a real server, on a loop in a thread of its own."""
+    """The made-up class behind a real server."""
 
     def __init__(
         self, *, port: int = 0, origins: Sequence[str | re.Pattern[str]] = (LOCAL,), n_benches: int = 8
     ) -> None:
         self.heard: queue.Queue[Control] = queue.Queue()
-        self.url = ""
         self.passcode = PASSCODE
         self._of_class = MadeUpClass(n_benches)
         self._begun_ns = time.monotonic_ns() - PAST_SECONDS * 10**9
-        self._server = Server(
+        self._served = ServedHub(
             self._of_class.hub, port=port, passcode=PASSCODE, origins=origins, handle=self._handle,
             now_ns=self._now_ns,
         )  # fmt: skip
-        self._loop = asyncio.new_event_loop()
-        self._thread = threading.Thread(target=self._loop.run_forever, daemon=True)
-        self._talking: asyncio.Task[None] | None = None
+
+    @property
+    def url(self) -> str:
+        """Where it listens."""
+        return self._served.url
 
     def __enter__(self) -> Self:
-        self._thread.start()
-        asyncio.run_coroutine_threadsafe(self._start(), self._loop).result(DEADLINE_SECONDS)
-        self.url = self._server.url
+        for second in range(PAST_SECONDS):
+            self._of_class.say(second * 10**9)
+        self._served.__enter__()
+        self._served.talk(EVERY_SECONDS, lambda: self._of_class.say(self._now_ns()))
         return self
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        asyncio.run_coroutine_threadsafe(self._stop(), self._loop).result(DEADLINE_SECONDS)
-        self._loop.call_soon_threadsafe(self._loop.stop)
-        self._thread.join()
-        self._loop.close()
+        self._served.__exit__(kind, error, trace)
 
     def on_hub(self, does: Callable[[Hub], _T]) -> _T:
         """Call it with the hub, in the hub's own thread."""
-        done: Future[_T] = Future()
-        self._loop.call_soon_threadsafe(lambda: done.set_result(does(self._of_class.hub)))
-        return done.result(DEADLINE_SECONDS)
+        return self._served.on_hub(does)
 
     def _now_ns(self) -> int:
         return time.monotonic_ns() - self._begun_ns
-
-    async def _start(self) -> None:
-        for second in range(PAST_SECONDS):
-            self._of_class.say(second * 10**9)
-        await self._server.start()
-        self._talking = asyncio.create_task(self._talk())
-
-    async def _stop(self) -> None:
-        if self._talking:
-            self._talking.cancel()
-        await self._server.close()
-
-    async def _talk(self) -> None:
-        while True:
-            self._of_class.say(self._now_ns())
-            await asyncio.sleep(EVERY_SECONDS)
 
     async def _handle(self, control: Control) -> str:
         self.heard.put(control)
