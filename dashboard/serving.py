@@ -10,6 +10,7 @@ import waitress  # type: ignore[import-untyped]  # ships no types
 from waitress import wasyncore
 
 from dashboard.app import make_app
+from dashboard.ports_in_use import must_be_free
 
 _N_THREADS = 8  # requests are few and short: pages and files, never live data
 
@@ -78,7 +79,5 @@ def _listening_socket(host: str, port: int) -> socket.socket:
     try:
         return socket.create_server((host, port), family=family, backlog=128)
     except OSError:
-        from dashboard.ports_in_use import must_be_free
-
         must_be_free(host, port, option="--port")  # tells in words what is the matter
         raise

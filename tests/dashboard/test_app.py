@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from bridge.errors import BenchrowError
+from bridge import BenchrowError
 from dashboard.app import bridge_as_seen_from, make_app
 from dashboard.serving import Dashboard
 from dashboard.shipped import assets_folder, shipped_folder
