@@ -130,8 +130,6 @@ class Making:
     def _link(self, change: LinkChanged) -> None:
         if change.state == "open":
             self._open.add(change.bench)
-        if change.breaks:
-            self._writer.add_event("break", change.bench, change.at_ns, {"cold": True, "words": change.words})
         self._writer.add_event(
             "link",
             change.bench,
@@ -144,6 +142,8 @@ class Making:
                 "baud": change.baud,
             },
         )
+        if change.breaks:
+            self._writer.add_event("break", change.bench, change.at_ns, {"cold": True, "words": change.words})
         self._told(f"{change.at_ns / 1e9:7.1f} s  bench {change.bench}: {change.words}")
 
     def _do(self, deed: Deed, now_ns: int) -> None:
