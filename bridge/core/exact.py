@@ -1,9 +1,10 @@
 """The short way to read a line: the exact form of one that was read with care, compiled.
 
-Most boards print the same characters around their numbers for hours. From one line that a reader took apart with
-care, its form is kept: the texts between the numbers. A later line of that form is read by one pattern, and many of
-them by a few whole-text replacements. A line of another form (a missing value, an exponent) takes the careful way; the
-short way must never give another result, so a form is only used after the careful way agreed on probes.
+Most boards print the same characters around their numbers for hours. From one line that a reader took apart
+with care, its form is kept: the texts between the numbers. A later line of that form is read by one pattern,
+and many of them by a few whole-text replacements. A line of another form (a missing value, an exponent) takes
+the careful way. The short way must never give another result: a form is used only after the careful way
+agreed on probes.
 """
 
 from __future__ import annotations

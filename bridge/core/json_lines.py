@@ -1,4 +1,7 @@
-"""Lines that are a JSON object each. Numbers keep their printed text; `a.b` names a value inside an inner object."""
+"""Lines that are a JSON object each.
+
+Numbers keep their printed text; `a.b` names a value inside an inner object.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +15,7 @@ from .lesson import Layout
 from .one_line import OneLineReader
 from .printed import Printed, printed
 
-# A C program prints a float that is none as nan, -nan or inf: no JSON, yet the other numbers of the line count.
+# A C program prints a float that is none as nan, -nan or inf: no JSON, yet the line's other numbers count.
 _bare_words = re.compile(r"(?<=[:\s,\[])[-+]?(?:nan|inf(?:inity)?)(?=\s*[,}\]])", re.IGNORECASE)
 _number = r"\s*(-?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?)(?=\s*[,}\]])"
 
@@ -39,7 +42,7 @@ def json_object(text: str) -> Mapping[str, object] | None:
 
 
 def json_field(found: Mapping[str, object], label: str) -> Printed | None:
-    """One field of the object: by its name, else by the path that points name; None when it is not there or no number."""
+    """One field of the object, by its name, else by its path; None when it is not there or no number."""
     value: object = found
     for name in (label,) if label in found else label.split("."):
         if not isinstance(value, dict) or name not in value:

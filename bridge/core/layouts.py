@@ -2,12 +2,12 @@
 
 A reader has fixed names and units. It can be asked in three ways, each with the same result:
 
-- `values(text)`: only the numbers, the short way where the line has the form of those before. About 1 us a line.
+- `values(text)`: only the numbers, the short way where the line has the form of those before: about 1 us.
 - `values_of(texts)`: the same for many lines at once, about half of that; use it for the lines of one chunk.
 - `read(text)`: with the printed texts and decimals, for what a person looks at. About ten times slower.
 
-None means that the line does not fit; a reader of records over several lines then has `partial` true when the line
-did fit and the record goes on.
+None means that the line does not fit. A reader of records over several lines then has `partial` true when the
+line did fit and the record goes on.
 """
 
 from __future__ import annotations
@@ -50,7 +50,7 @@ class LayoutReader(Protocol):
         """Whether the newest line fitted and its record waits for more lines."""
 
     def values(self, text: str) -> Values | None:
-        """The numbers in the order of `names`, None for one that is missing; None when the line does not fit."""
+        """The numbers in the order of `names`, None for a missing one; None when the line does not fit."""
 
     def values_of(self, texts: Sequence[str]) -> list[Values | None]:
         """`values` of each text."""

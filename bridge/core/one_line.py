@@ -12,12 +12,12 @@ from .printed import MISSING, NUMBER, NUMBER_WITH_COMMA, Printed, is_missing, pr
 from .units import agrees, is_unit
 
 _never = re.compile(r"(?!)").fullmatch
-# A board whose form changes with every line would compile a pattern for each: after so many, the careful way stays.
+# A board whose form changes with every line would compile a pattern for each: so many, then always with care.
 _MAX_FORMS = 8
 
 
 class OneLineReader(ABC):
-    """A reader whose every line is a record of its own: the careful way, and the short way that it leads to."""
+    """A reader whose every line is a record: the careful way, and the short way that it leads to."""
 
     is_one_line = True
     partial = False
@@ -27,7 +27,7 @@ class OneLineReader(ABC):
         self.layout = layout
         self.names = tuple(field.name for field in layout.fields)
         self.units = tuple(field.unit for field in layout.fields)
-        # With one sign for decimals and another between columns, commas can be made points before the short way.
+        # Where the comma is only the decimal sign, all can be made points before the short way.
         self._swap_comma = layout.decimal_comma
         self._form: ExactForm | None = None
         self._match = _never
@@ -73,7 +73,7 @@ class OneLineReader(ABC):
         """The line that was read last, as printed."""
         return None if self._newest is None else self.read(self._newest)
 
-    def break_off(self) -> None:
+    def break_off(self) -> None:  # noqa: B027 (not abstract: right for every reader of one line)
         """Nothing to forget: no record goes over a line end."""
 
     def _printed(self, text: str, spans: Spans) -> tuple[Printed, ...] | None:

@@ -1,8 +1,8 @@
 """One number as a board printed it: plain ASCII decimal notation only, or a word for a missing value.
 
-`float` alone is too friendly: it takes `1_000`, `inf`, digits of other scripts and blanks. A number here is a sign,
-ASCII digits, one decimal sign with a digit behind it, an exponent, and nothing else. It ends with a digit, so that
-`40.`, the front half of a number that was cut, is no number.
+`float` alone is too friendly: it takes `1_000`, `inf`, digits of other scripts and blanks. A number here is a
+sign, ASCII digits, one decimal sign with a digit behind it, an exponent, and nothing else. It ends with a
+digit, so that `40.`, the front half of a number that was cut, is no number.
 """
 
 from __future__ import annotations
@@ -26,24 +26,35 @@ NUMBER_WITH_COMMA = NUMBER.replace(r"\.", "[.,]")  # a decimal point is still ta
 _number = re.compile(NUMBER).fullmatch
 _number_with_comma = re.compile(NUMBER_WITH_COMMA).fullmatch
 
-_MISSING_WORDS = frozenset(
-    "nan inf infinity ovf ovrflw overflow null none nil undefined na n/a n.a. #n/a nodata error err fail failed failure invalid "
-    "disconnected unplugged timeout".split()
-    + ["no data", "not connected", "no sensor", "out of range", "nan(ind)", ""]
+_WORDS = (
+    *("nan", "nan(ind)", "inf", "infinity", "ovf", "ovrflw", "overflow", "null", "none", "nil", "undefined"),
+    *(
+        "na",
+        "n/a",
+        "#n/a",
+        "n.a.",
+        "nodata",
+        "no data",
+        "error",
+        "err",
+        "fail",
+        "failed",
+        "failure",
+        "invalid",
+    ),
+    *("disconnected", "unplugged", "not connected", "no sensor", "out of range", "timeout"),
 )
-# Runs of signs that stand for "nothing": ---, ??, ****, ####, __, ...
-_missing_signs = re.compile(r"[-–—]+|\?+|\*+|#+|_+|\.{2,}").fullmatch
-MISSING = (
-    r"(?i:[-+]?(?:nan(?:\(ind\))?|inf(?:inity)?)|ovf|ovrflw|overflow|null|none|nil|undefined|#?n/a|n\.a\.|na|no ?data|error|err"
-    r"|failed|failure|fail|invalid|disconnected|not connected|no sensor|out of range|unplugged|timeout)(?![\w.])"
-    r"|[-–—]+|\?+|\*+|#+|_+|\.{2,}"
-)
+_missing_words = frozenset((*_WORDS, ""))
+_SIGNS = r"[-–—]+|\?+|\*+|#+|_+|\.{2,}"  # runs of signs that stand for nothing: ---, ??, ****
+_missing_signs = re.compile(_SIGNS).fullmatch
+_longest_first = "|".join(re.escape(word) for word in sorted(_WORDS, key=len, reverse=True))
+MISSING = rf"[-+]?(?i:{_longest_first})(?![\w.])|{_SIGNS}"
 
 
 def is_missing(text: str) -> bool:
     """Whether a cell's text stands for a missing value; an empty cell does."""
     word = text.strip().casefold()
-    return word in _MISSING_WORDS or word.lstrip("+-") in _MISSING_WORDS or bool(_missing_signs(word))
+    return word in _missing_words or word.lstrip("+-") in _missing_words or bool(_missing_signs(word))
 
 
 def printed_number(text: str, *, decimal_comma: bool = False) -> Printed | None:
@@ -56,7 +67,7 @@ def printed_number(text: str, *, decimal_comma: bool = False) -> Printed | None:
 
 
 def printed(text: str, *, decimal_comma: bool = False) -> Printed | None:
-    """A cell's text as a number or as a missing value; None when it is neither. Blanks around it are ignored."""
+    """A cell's text as a number or as missing; None when it is neither. Blanks around it are ignored."""
     bare = text.strip()
     number = printed_number(bare, decimal_comma=decimal_comma)
     if number is None and is_missing(bare):

@@ -1,4 +1,4 @@
-"""Records over several lines: one labelled value (or several) on each line, the first field's label begins a record."""
+"""Records over several lines: labelled values on each line; the first field's label begins a record."""
 
 from __future__ import annotations
 
@@ -14,8 +14,9 @@ from .printed import Printed, printed
 class RecordReader:
     """Gathers a record from lines; the line that completes it gives it.
 
-    A line with the first field's label begins anew: a record of which a line was lost is dropped whole (`n_broken`
-    counts them), never filled with values of another record. A label may stand alone, its value on the next line.
+    A line with the first field's label begins anew: a record of which a line was lost is dropped whole
+    (`n_broken` counts them), never filled with values of another record. A label may stand alone, its value
+    on the next line.
     """
 
     is_one_line = False

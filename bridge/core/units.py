@@ -20,7 +20,28 @@ _SPELLINGS = {
 }
 _SAME = {spelling: unit for unit, words in _SPELLINGS.items() for spelling in words.split()}
 _OTHERS = frozenset(
-    "A mA µA W mW Pa hPa kPa bar mbar m cm mm µm g kg N Hz kHz MHz rpm ppm ppb dB h min °".split()
+    (
+        *(
+            "A",
+            "mA",
+            "µA",
+            "W",
+            "mW",
+            "Pa",
+            "hPa",
+            "kPa",
+            "bar",
+            "mbar",
+            "m",
+            "cm",
+            "mm",
+            "µm",
+            "g",
+            "kg",
+            "N",
+        ),
+        *("Hz", "kHz", "MHz", "rpm", "ppm", "ppb", "dB", "h", "min", "°"),
+    )
 )
 
 
@@ -39,7 +60,7 @@ def is_unit(text: str) -> bool:
 
 
 def agrees(found: str, wanted: str) -> bool:
-    """Whether a unit in the text may stand there: the wanted one in any spelling; with none wanted, any known one.
+    """Whether a unit in the text may stand there: the wanted one in any spelling, or any known one.
 
     A board that goes from V to mV must not be read on as if nothing had happened.
     """
