@@ -113,10 +113,13 @@ def test_standard_input_is_read_as_it_arrives() -> None:
     process.stdin.flush()
     # The pipe is still open on our side: these lines come before its end.
     told = [process.stdout.readline().decode() for _ in range(1 + 3)]
-    rest, _ = process.communicate(LABELLED)
+    process.stdin.write(LABELLED)
+    process.stdin.close()
+    rest = process.stdout.read().decode()
     assert [row["value"] for row in rows_of("".join(told))] == ["20.5", "20.7", ""]
     assert len(rest.splitlines()) == 4 * 4 - 3
-    assert process.returncode == 0
+    process.stdout.close()
+    assert process.wait() == 0
 
 
 def test_a_reader_that_goes_away_is_no_error(tmp_path: Path) -> None:
