@@ -1,0 +1,1 @@
+"""The demo: its lesson, its simulated boards, the recording that they made."""
