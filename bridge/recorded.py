@@ -59,6 +59,12 @@ class Anchor(NamedTuple):
 
 Item = Chunk | Event | Marker | LessonRevision
 _Ordered = tuple[int, Item | Anchor]
+_DAMAGE = (
+    sqlite3.DatabaseError,
+    ValueError,
+    TypeError,
+    zlib.error,
+)  # how it shows that bytes are not those written
 
 
 class Recorded:
@@ -80,7 +86,7 @@ class Recorded:
             about = dict(self._connection.execute("SELECT name, value FROM about"))
             self.start_utc_ns = int(about["start_utc_ns"])
             self._first_order = int(about["first_order"])
-        except (sqlite3.Error, KeyError, ValueError) as error:
+        except (*_DAMAGE, KeyError) as error:
             self._connection.close()
             raise _nothing_readable(self.path) from error
         self.title = about.get("title", "")
@@ -122,20 +128,29 @@ class Recorded:
     @property
     def benches(self) -> tuple[int, ...]:
         """The benches that something was read from, rising."""
-        if self._damaged_file:
+        found = self._asked("SELECT DISTINCT bench FROM chunks ORDER BY bench")
+        if found is None:
             return tuple(sorted({one.bench for one in self.items() if isinstance(one, Chunk)}))
-        return tuple(
-            row[0] for row in self._connection.execute("SELECT DISTINCT bench FROM chunks ORDER BY 1")
-        )
+        return tuple(found)
 
     @property
     def length_ns(self) -> int:
         """Session time of the last that is known; grows while the recording is written."""
-        if self._damaged_file:
-            return max((one.at_ns for one in self.items()), default=0)
         columns = [("last_ns", "chunks"), *(("at_ns", table) for table in NOTE_COLUMNS)]
         query = " UNION ALL ".join(f"SELECT max({column}) AS at FROM {table}" for column, table in columns)  # noqa: S608
-        return int(self._connection.execute(f"SELECT max(at) FROM ({query})").fetchone()[0] or 0)  # noqa: S608
+        found = self._asked(f"SELECT ifnull(max(at), 0) FROM ({query})")  # noqa: S608
+        return max((one.at_ns for one in self.items()), default=0) if found is None else found[0]
+
+    def _asked(self, query: str) -> list[int] | None:
+        """The numbers that answer a question about the whole file; None when it must be read item by item."""
+        if self.damage:
+            return None
+        try:
+            return [int(row[0]) for row in self._connection.execute(query)]
+        except _DAMAGE as error:
+            _log.debug("Reading %s failed", self.path, exc_info=error)
+            self._found_damage("a page can't be read")
+            return None
 
     def items(self, from_ns: int = 0) -> Iterator[Item]:
         """Everything from a session time on, in the order in which the session processed it.
@@ -179,7 +194,7 @@ class Recorded:
                 {"ns": from_ns},
             ).fetchone()[0]
             return int(found) if found is not None else self._after_last()
-        except sqlite3.DatabaseError:
+        except _DAMAGE:
             return self._first_order
 
     def _after_last(self) -> int:
@@ -203,9 +218,10 @@ class Recorded:
                 items += heapq.merge(*notes, key=_order)
             finally:
                 self._connection.execute("COMMIT")
-        except (sqlite3.Error, ValueError, zlib.error) as error:
+        except _DAMAGE as error:
+            _log.debug("Reading %s failed", self.path, exc_info=error)
             items.sort(key=_order)
-            return items, str(error)
+            return items, f"not all after number {expected} of what happened can be read"
         items.sort(key=_order)
         return items, ""
 
@@ -227,7 +243,7 @@ class Recorded:
                 if note_checksum((order, *values)) != checksum:
                     raise ValueError(f"row {order} of {table} is not what was written")
                 yield order, _note(table, values)
-        except (sqlite3.DatabaseError, ValueError) as error:
+        except _DAMAGE as error:
             if end != 2**62 or first:  # a part is being read: the caller tells
                 raise
             self._found_damage(str(error))

@@ -41,11 +41,9 @@ from bridge.core.packing import PackedRow
 
 APPLICATION_ID = 0x42526F77
 SCHEMA_VERSION = 1
+# chunks last: SQLite packs the tables in this order, so that a missing end takes the newest chunks only.
 _SCHEMA = """
 CREATE TABLE about (name TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
-CREATE TABLE chunks (first_order INTEGER PRIMARY KEY, part INTEGER NOT NULL, part_end INTEGER NOT NULL,
-  bench INTEGER NOT NULL, n_chunks INTEGER NOT NULL, first_ns INTEGER NOT NULL, last_ns INTEGER NOT NULL,
-  packing TEXT NOT NULL, checksum INTEGER NOT NULL, stamps BLOB NOT NULL, data BLOB NOT NULL);
 CREATE TABLE lessons (ord INTEGER PRIMARY KEY, at_ns INTEGER NOT NULL, text TEXT NOT NULL,
   checksum INTEGER NOT NULL);
 CREATE TABLE events (ord INTEGER PRIMARY KEY, at_ns INTEGER NOT NULL, kind TEXT NOT NULL, bench INTEGER,
@@ -54,6 +52,9 @@ CREATE TABLE markers (ord INTEGER PRIMARY KEY, at_ns INTEGER NOT NULL, words TEX
   checksum INTEGER NOT NULL);
 CREATE TABLE anchors (ord INTEGER PRIMARY KEY, at_ns INTEGER NOT NULL, utc_ns INTEGER NOT NULL,
   checksum INTEGER NOT NULL);
+CREATE TABLE chunks (first_order INTEGER PRIMARY KEY, part INTEGER NOT NULL, part_end INTEGER NOT NULL,
+  bench INTEGER NOT NULL, n_chunks INTEGER NOT NULL, first_ns INTEGER NOT NULL, last_ns INTEGER NOT NULL,
+  packing TEXT NOT NULL, checksum INTEGER NOT NULL, stamps BLOB NOT NULL, data BLOB NOT NULL);
 """
 NOTE_COLUMNS = {
     "lessons": ("at_ns", "text"),
@@ -82,8 +83,8 @@ _ABOUT = {
     "the order number, step of the time in ns, length in bytes; the steps of the first chunk are 0), each "
     "one byte w = 1, 2, 4 or 8 and n_chunks little-endian signed numbers of w bytes. packing zlib: stamps "
     "and data are one zlib stream each.",
-    "checksum": "CRC-32. chunks: of 'first_order bench n_chunks first_ns ' in ASCII, then stamps and data "
-    "as stored; others: of the row's other values as a JSON array in UTF-8.",
+    "checksum": "CRC-32. chunks: of 'first_order bench n_chunks first_ns last_ns packing ' in ASCII, then "
+    "stamps and data as stored; others: of the row's other values as a JSON array in UTF-8.",
 }
 
 

@@ -128,8 +128,8 @@ def readings_of_bytes(
         lesson: What the instructor set; None: each field that is printed is a channel.
         bench: Whose settings count; None: the lesson's first bench, else 1.
         baud: With it, `at_ns` is when the last byte of the line would have arrived after the first began.
-            Without it bytes have no time, and `at_ns` is 0. A stream has its times of arrival, since its first,
-            instead.
+            Without it bytes have no time, and `at_ns` is 0. A stream has its times of arrival instead, since
+            its first.
         cold: The bytes may begin inside a line: up to the first line end they become no reading.
     """
     used = lesson or OPEN_LESSON

@@ -70,8 +70,8 @@ def packed_row(
         small_stamps, small_data = zlib.compress(stamps, _ZLIB_LEVEL), zlib.compress(data, _ZLIB_LEVEL)
         if len(small_stamps) + len(small_data) < len(stamps) + len(data):
             packing, stamps, data = "zlib", small_stamps, small_data
-    checksum = row_checksum(first_order, bench, n, first_ns, stamps, data)
-    return PackedRow(first_order, bench, n, first_ns, last_ns, packing, checksum, stamps, data)
+    row = PackedRow(first_order, bench, n, first_ns, last_ns, packing, 0, stamps, data)
+    return row._replace(checksum=row_checksum(row))
 
 
 def unpacked(row: PackedRow) -> Unpacked:
@@ -80,7 +80,7 @@ def unpacked(row: PackedRow) -> Unpacked:
     Raises:
         ValueError: The row is not what was written: nothing of it can be trusted.
     """
-    found = row_checksum(row.first_order, row.bench, row.n_chunks, row.first_ns, row.stamps, row.data)
+    found = row_checksum(row)
     if found != row.checksum:
         raise ValueError(f"row {row.first_order} has the checksum {row.checksum}, its content {found}")
     stamps, data = row.stamps, row.data
@@ -98,12 +98,10 @@ def unpacked(row: PackedRow) -> Unpacked:
     )
 
 
-def row_checksum(
-    first_order: int, bench: int, n_chunks: int, first_ns: int, stamps: bytes, data: bytes
-) -> int:
-    """CRC-32 of the four numbers, each followed by a blank, in ASCII, then of stamps and data as stored."""
-    head = b"%d %d %d %d " % (first_order, bench, n_chunks, first_ns)
-    return zlib.crc32(data, zlib.crc32(stamps, zlib.crc32(head)))
+def row_checksum(row: PackedRow) -> int:
+    """CRC-32 of all before the checksum in ASCII, a blank behind each, then of stamps and data as stored."""
+    head = "".join(f"{value} " for value in row[:6]).encode()
+    return zlib.crc32(row.data, zlib.crc32(row.stamps, zlib.crc32(head)))
 
 
 def _steps(numbers: Sequence[int]) -> NDArray[np.int64]:
