@@ -78,7 +78,8 @@ class _Scanner:
                 self._open(self._array_of_tables(self._keys(), start), start)
             elif self._took("["):
                 table = self._inside((), self._keys())
-                self._note(table, start)
+                for depth in range(1, len(table) + 1):  # a header may open the tables around it too
+                    self._note(table[:depth], start)
                 self._open(table, start)
             else:
                 section = self.outline.sections[-1]
@@ -99,6 +100,8 @@ class _Scanner:
     def _array_of_tables(self, keys: list[str], start: int) -> Path:
         array = (*self._inside((), keys[:-1]), keys[-1])
         size = self._sizes.get(array, 0)
+        for depth in range(1, len(array)):
+            self._note(array[:depth], start)
         self._sizes[array] = size + 1
         self._note(array, start)
         self._note((*array, size), start)

@@ -109,7 +109,7 @@ def _channel(table: Table, names: Names) -> Channel | None:
     quantity, unit, field = table.text("quantity"), table.text("unit"), table.name("field")
     conversion = names.used(table, "conversion", names.conversions)
     if name is not None:
-        names.units[name] = unit if table.are_good("unit") else "?"
+        names.units[name] = unit if table.are_good("unit") and conversion is None else "?"  # told below
     if conversion is not None and table.are_good("unit") and not unit.strip():
         table.wrong("unit" if table.has("unit") else "conversion", _NO_UNIT.format(conversion), 'unit = "°C"')
     low, high, decimals = table.number("low"), table.number("high"), table.whole("decimals")

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Mapping
+from types import MappingProxyType
 from typing import NamedTuple
 
 TOLD = "\ue0f1told\ue0f1"
@@ -91,9 +93,9 @@ def _misread(at: int, what: str, line: str) -> Misread:
     pair = _PAIR.match(line)
     if pair is None:
         return Misread(
-            at + 1, f"this line can't be read: {_cut(line.strip())!r} ({_worded(what)})", _line_hint(line)
+            at + 1, f"this line can't be read: {_cut(line.strip())} ({_worded(what)})", _line_hint(line)
         )
-    key, value = pair[1].strip(), pair[2]
+    key, value = _cut(pair[1].strip()), pair[2]
     if "overwrite" in what:
         return Misread(
             at + 1, f"{key} stands here a second time", f"one line with {key} only; take the other away"
@@ -109,7 +111,16 @@ def _worded(what: str) -> str:
     return what[:1].lower() + what[1:].replace("\n", " ")
 
 
+def printable(words: str, also: Mapping[str, str] = MappingProxyType({})) -> str:
+    """Words that a terminal and a page can show: other characters by their escapes."""
+    return "".join(
+        also.get(one) or (one if one.isprintable() else one.encode("unicode_escape").decode())
+        for one in words
+    )
+
+
 def _cut(words: str) -> str:
+    words = printable(words[:80])
     return words if len(words) <= 60 else words[:58] + "…"
 
 
@@ -122,8 +133,10 @@ def _hint(value: str) -> str:
         return "true"
     if bare.casefold() in ("false", "no", "off"):
         return "false"
-    if found := re.match(r"^[+-]?\.\d+$|^[+-]?\d+\.$", bare):
-        return found.group().replace(".", "0.", 1) if "." in bare[:2] else bare + "0"
+    if re.fullmatch(r"[+-]?\.\d+", bare):
+        return bare.replace(".", "0.")
+    if re.fullmatch(r"[+-]?\d+\.", bare):
+        return bare + "0"
     if found := re.match(r"^([+-]?\d+(?:\.\d+)?)\s*[^\d\s,.\]]\S*$", bare):
         return found[1]  # a unit behind the number
     if bare.startswith("["):

@@ -6,7 +6,9 @@ import difflib
 import math
 from collections.abc import Iterable, Mapping
 
-from bridge.lesson_syntax import TOLD
+from bridge.lesson_syntax import TOLD, printable
+
+_ESCAPED = {"\\": "\\\\", '"': '\\"'}
 
 
 def nearest(word: str, among: Iterable[str]) -> str | None:
@@ -23,11 +25,13 @@ def as_toml(value: object) -> str:
         case bool():
             words = "true" if value else "false"
         case str():
-            words = '"' + value.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n") + '"'
+            words = f'"{printable(value[:80], also=_ESCAPED)}"'
         case int() if value.bit_length() > 128:
             words = "a very large whole number"
         case list() | tuple():
-            words = "[" + ", ".join(as_toml(one) for one in value[:6]) + (", …]" if len(value) > 6 else "]")
+            # Lists inside are not opened: they may be hundreds deep.
+            entries = ["[…]" if isinstance(one, list | tuple) else as_toml(one) for one in value[:6]]
+            words = "[" + ", ".join(entries) + (", …]" if len(value) > 6 else "]")
         case dict():
             words = "a table"
         case _:
@@ -60,6 +64,7 @@ def number_in_text(key: str, value: str) -> str | None:
 
 
 def looks_like(key: str, value: float) -> str:
+    """What a value out of range was probably meant to be, "" when nothing comes to mind."""
     if key == "reference_volts" and 100 <= value <= 24_000:
         return f"; that looks like millivolts, {value:g} mV are {value / 1000:g} V"
     return ""
