@@ -70,8 +70,8 @@ function limitFlag(x, limit) {
 function notch(x) {
   // A path knows no em: a small drawing of its own, scaled by its box.
   const box = makeSvg('svg', {x, y: `${LINE}em`, overflow: 'visible', class: 'gauge-baseline'});
-  box.append(makeSvg('svg', {x: '-0.35em', y: '0', width: '0.7em', height: `${NOTCH}em`, viewBox: '0 0 8 7', preserveAspectRatio: 'none'},
-    makeSvg('path', {d: 'M4 0L8 7H0z'})));
+  const shape = {x: '-0.35em', y: '0', width: '0.7em', height: `${NOTCH}em`, viewBox: '0 0 8 7', preserveAspectRatio: 'none'};
+  box.append(makeSvg('svg', shape, makeSvg('path', {d: 'M4 0L8 7H0z'})));
   return box;
 }
 

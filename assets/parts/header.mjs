@@ -47,6 +47,7 @@ function showTick(parts, link) {
   parts.banner.hidden = !lost;
   document.documentElement.toggleAttribute('data-link-lost', lost);
   if (lost) {
-    write(parts.banner, `✕ Connection to the bridge lost ${formatAge(link.silentMs())} ago. What is shown is old. Trying again …`);
+    const ago = formatAge(link.silentMs());
+    write(parts.banner, `✕ Connection to the bridge lost ${ago} ago. What is shown is old. Trying again …`);
   }
 }

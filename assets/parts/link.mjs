@@ -3,7 +3,7 @@
  * Knows nothing of what is shown; subscribers do.
  */
 
-import {askPasscode} from './passcode.mjs';
+import {askPasscode, keepPasscode, knownPasscode, takePasscodeFromAddress} from './passcode.mjs';
 
 const SUBPROTOCOL = 'benchrow.v1';
 const FIRST_WAIT_MS = 200;
@@ -46,7 +46,8 @@ export function waitBeforeAttempt(nFailures) {
 export class Link {
   /**
    * @param {string} url
-   * @param {{open?: (url: string, protocol: string) => WebSocket, askPasscode?: (words: string) => Promise<string | null>}} [edges]
+   * @param {{open?: (url: string, protocol: string) => WebSocket,
+   *     askPasscode?: (words: string) => Promise<string | null>}} [edges]
    */
   constructor(url, edges = {}) {
     this.url = url;
@@ -266,30 +267,6 @@ export class Link {
 
 const lostReply = () => ({ok: false, ownWords: true, words: 'The bridge is not connected. Try again when it is back.'});
 const lateReply = () => ({ok: false, ownWords: true, words: 'The bridge gave no answer. Try again.'});
-
-const KEPT = 'benchrow.passcode';
-
-/** @returns {string | null} */
-function knownPasscode() {
-  return sessionStorage.getItem(KEPT);
-}
-
-/** @param {string | null} passcode */
-function keepPasscode(passcode) {
-  if (passcode === null) sessionStorage.removeItem(KEPT);
-  else sessionStorage.setItem(KEPT, passcode);
-}
-
-/** Take a passcode out of the address (it would be read on the big screen) and keep it for this tab. */
-export function takePasscodeFromAddress() {
-  const found = /^#passcode=(.+)$/.exec(location.hash);
-  if (!found) return;
-  try {
-    keepPasscode(decodeURIComponent(found[1]));
-  } catch { // not the way an address writes letters: the dialog will ask
-  }
-  history.replaceState(history.state, '', location.pathname + location.search);
-}
 
 let link = null;
 

@@ -1,6 +1,9 @@
-/** Asks the instructor for the passcode, in a dialog of the page's own. */
+/** The instructor's passcode: from the address, from this tab's memory, else asked for in a dialog of the page's own. */
 
 import {make} from './page.mjs';
+
+const WHERE =
+  'It stands in the window where Benchrow was started. Anyone may look; only who has it may change something.';
 
 /**
  * @param {string} words Why it is asked again; "" the first time.
@@ -12,7 +15,7 @@ export function askPasscode(words) {
   const dialog = make('dialog', {class: 'passcode', 'aria-labelledby': 'passcode-title'},
     make('form', {method: 'dialog'},
       make('h2', {id: 'passcode-title'}, 'Instructor’s passcode'),
-      make('label', {for: 'passcode'}, 'It stands in the window where Benchrow was started. Anyone may look; only who has it may change something.'),
+      make('label', {for: 'passcode'}, WHERE),
       entry,
       why,
       make('div', {class: 'passcode-choices'},
@@ -27,4 +30,28 @@ export function askPasscode(words) {
     });
     dialog.showModal();
   });
+}
+
+const KEPT = 'benchrow.passcode';
+
+/** @returns {string | null} The one that this tab knows. */
+export function knownPasscode() {
+  return sessionStorage.getItem(KEPT);
+}
+
+/** @param {string | null} passcode null forgets it. */
+export function keepPasscode(passcode) {
+  if (passcode === null) sessionStorage.removeItem(KEPT);
+  else sessionStorage.setItem(KEPT, passcode);
+}
+
+/** Take a passcode out of the address (it would be read on the big screen) and keep it for this tab. */
+export function takePasscodeFromAddress() {
+  const found = /^#passcode=(.+)$/.exec(location.hash);
+  if (!found) return;
+  try {
+    keepPasscode(decodeURIComponent(found[1]));
+  } catch { // not the way an address writes letters: the dialog will ask
+  }
+  history.replaceState(history.state, '', location.pathname + location.search);
 }

@@ -278,6 +278,29 @@ def test_a_name_leads_to_the_benchs_page(open_page: Open) -> None:
     expect(page.get_by_role("link", name="The wall", exact=True)).to_be_visible()
 
 
+def test_a_bench_that_is_followed_is_followed_again_after_a_reconnection(open_page: Open) -> None:
+    bridge = ScriptedBridge([bench(1)])
+    page = open_page(bridge)
+    expect(page.locator("[data-role=connection]")).to_have_text("Connected")
+    page.evaluate("async () => (await import('/assets/parts/link.mjs')).pageLink().follow(1)")
+    assert heard(bridge, "follow")["bench"] == 1
+    bridge.stop()
+    bridge.listen()
+    assert heard(bridge, "follow")["bench"] == 1
+
+
+def test_a_control_without_a_bridge_is_answered_in_words(open_page: Open) -> None:
+    bridge = ScriptedBridge([bench(1)])
+    page = open_page(bridge, f"/#passcode={PASSCODE}")
+    expect(page.locator("[data-role=connection]")).to_have_text("Connected")
+    bridge.stop()
+    expect(page.locator("[data-role=banner]")).to_be_visible()
+    ask = "async () => (await import('/assets/parts/link.mjs')).pageLink().control({kind: 'mark', words: 'now'})"
+    reply = page.evaluate(ask)
+    assert reply["ok"] is False
+    assert "not connected" in reply["words"]
+
+
 def test_a_fresh_hello_begins_anew(open_page: Open) -> None:
     bridge = ScriptedBridge([bench(1), bench(2)], [value(1, 30.0), value(2, 31.0)])
     page = open_page(bridge)
