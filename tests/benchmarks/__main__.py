@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import math
 import os
 import pkgutil
 import platform
@@ -50,7 +51,8 @@ def main() -> int:
             "system": platform.platform(),
             "n_cores": os.cpu_count(),
         }
-        options.json.write_text(json.dumps({"machine": about, "benchmarks": results}, indent=2) + "\n")
+        told = {"machine": about, "benchmarks": _valid(results)}
+        options.json.write_text(json.dumps(told, indent=2, allow_nan=False) + "\n")
     missed = [str(result["name"]) for result in results if not result["met"]]
     print(f"Goals missed in: {', '.join(missed)}." if missed else "All goals reached.")
     return 1 if missed else 0
@@ -75,6 +77,15 @@ def _flat(figures: Mapping[str, Any], before: str = "") -> list[tuple[str, Any]]
             _flat(value, f"{before}{name} ") if isinstance(value, Mapping) else [(f"{before}{name}", value)]
         )
     return rows
+
+
+def _valid(value: Any) -> Any:
+    """The same with null for what JSON has no number for."""
+    if isinstance(value, Mapping):
+        return {name: _valid(one) for name, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_valid(one) for one in value]
+    return None if isinstance(value, float) and not math.isfinite(value) else value
 
 
 def _text_of(value: object) -> str:

@@ -72,9 +72,12 @@ class Measured:
     browser_percent: float
 
     def percentile_ms(self, share: float) -> float:
-        """The wait that so large a share of the lines stays below."""
+        """The wait that so large a share of the lines stays below; NaN when no line was measured.
+
+        NaN reaches no goal: a rival that showed nothing must not make us look infinitely fast.
+        """
         ordered = sorted(self.waits_ms)
-        return ordered[min(len(ordered) - 1, int(share * len(ordered)))] if ordered else float("inf")
+        return ordered[min(len(ordered) - 1, int(share * len(ordered)))] if ordered else float("nan")
 
 
 def measure(program: Program, load: Load) -> Measured:
