@@ -295,8 +295,8 @@ def test_a_control_without_a_bridge_is_answered_in_words(open_page: Open) -> Non
     expect(page.locator("[data-role=connection]")).to_have_text("Connected")
     bridge.stop()
     expect(page.locator("[data-role=banner]")).to_be_visible()
-    ask = "async () => (await import('/assets/parts/link.mjs')).pageLink().control({kind: 'mark', words: 'now'})"
-    reply = page.evaluate(ask)
+    ask = "async (x) => (await import('/assets/parts/link.mjs')).pageLink().control(x)"
+    reply = page.evaluate(ask, {"kind": "mark", "words": "now"})
     assert reply["ok"] is False
     assert "not connected" in reply["words"]
 
