@@ -72,9 +72,6 @@ def _layout(table: Table, names: Names) -> Layout | None:
         names.fields[name] = tuple(one.name for one in fields)
     if table.are_good("separator") and separator == "":
         table.wrong("separator", 'separator must not be empty, found ""; any run of blanks is " "')
-    if kind == "columns" and comma and separator == "," and table.are_good("separator"):
-        wrong = 'separator is "," while decimal_comma is true, so 1,5 could be one number or two'
-        table.wrong("separator" if table.has("separator") else "decimal_comma", wrong, 'separator = ";"')
     if name is None or not table.is_good:
         return None
     return Layout(name=name, kind=cast("Any", kind), fields=fields, separator=separator, decimal_comma=comma)

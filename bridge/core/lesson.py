@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 LayoutKind = Literal["columns", "pairs", "labels-after", "json", "record"]
@@ -16,6 +16,12 @@ Shape = Literal["circle", "square", "triangle", "diamond", "cross", "bar", "ring
 Colour = Literal[
     "orange", "sky blue", "bluish green", "yellow", "blue", "vermillion", "reddish purple", "black"
 ]
+
+
+def _need(holds: bool, rule: str, found: object) -> None:
+    """A value that exists is valid; the file's reader has found the fault before, in the file's own words."""
+    if not holds:
+        raise ValueError(f"{rule}, found {found!r}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,6 +56,15 @@ class Conversion:
     offset_volts: float = 0.0
     volts_per_unit: float = 1.0
 
+    def __post_init__(self) -> None:
+        _need(8 <= self.width_bits <= 24, "width_bits must be from 8 to 24", self.width_bits)
+        _need(
+            0 < self.reference_volts <= 24,
+            "reference_volts must be above 0 and at most 24",
+            self.reference_volts,
+        )
+        _need(self.volts_per_unit != 0, "volts_per_unit must not be 0", self.volts_per_unit)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limit:
@@ -64,6 +79,11 @@ class Limit:
     message: str = ""
     advice: str = ""
 
+    def __post_init__(self) -> None:
+        _need(self.deadband >= 0, "deadband must be 0 or more", self.deadband)
+        _need(self.on_delay_seconds >= 0, "on_delay_seconds must be 0 or more", self.on_delay_seconds)
+        _need(self.off_delay_seconds >= 0, "off_delay_seconds must be 0 or more", self.off_delay_seconds)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bands:
@@ -73,6 +93,12 @@ class Bands:
     edges: tuple[float, ...]  # above the baseline, rising, in the channel's unit
     names: tuple[str, ...]  # one more than edges; "" where the lesson names none
     deadband: float = 0.0
+
+    def __post_init__(self) -> None:
+        rising = all(low < high for low, high in pairwise((0.0, *self.edges)))
+        _need(rising and len(self.edges) > 0, "edges must rise from above 0", self.edges)
+        _need(len(self.names) == len(self.edges) + 1, "names must be one more than edges", self.names)
+        _need(self.deadband >= 0, "deadband must be 0 or more", self.deadband)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,6 +116,10 @@ class Channel:
     bands: Bands | None = None
     limits: tuple[Limit, ...] = ()
 
+    def __post_init__(self) -> None:
+        _need(self.low < self.high, "low must be below high", (self.low, self.high))
+        _need(0 <= self.decimals <= 6, "decimals must be from 0 to 6", self.decimals)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BenchChannel:
@@ -101,6 +131,9 @@ class BenchChannel:
     gain: float = 1.0  # value = gain * converted + offset
     offset: float = 0.0  # in the channel's unit
     baseline: float | None = None
+
+    def __post_init__(self) -> None:
+        _need(self.gain != 0, "gain must not be 0", self.gain)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,6 +151,10 @@ class Bench:
     layout: str | None = None  # None: found from what the board prints
     pulse_dtr: bool = True  # opening a port restarts many boards; false leaves the line alone
     channels: tuple[BenchChannel, ...] = ()
+
+    def __post_init__(self) -> None:
+        # Number and baud are held to a range where they come in: a recording or a port may bring others.
+        _need((self.row is None) == (self.place is None), "row and place go together", (self.row, self.place))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -122,10 +122,9 @@ def test_a_unit_is_needed_where_a_conversion_is_used() -> None:
     assert "unit must say what the conversion" in only_fault(with_line('unit = "°C"\nfield', "field")).wrong
 
 
-def test_a_decimal_comma_between_commas_is_refused_for_columns() -> None:
+def test_a_decimal_comma_between_commas_is_the_instructors_choice() -> None:
     text = 'title = "x"\n[[layout]]\nname = "l"\nkind = "columns"\nfields = ["a"]\ndecimal_comma = true\n'
-    fault = only_fault(text)
-    assert (fault.line, fault.write) == (6, 'separator = ";"')
+    assert lesson_from_text(text).layouts[0].decimal_comma
 
 
 def test_a_low_limit_above_the_high_one_is_refused() -> None:
