@@ -1,7 +1,7 @@
 """Bytes from many boards to readings, live, recorded and replayed.
 
-Other rooms import only what stands here. Names are fetched when they are first used, so that a short command does
-not wait for what it never needs.
+Other rooms import only what stands here. Names are fetched when they are first used, so that a short
+command does not wait for what it never needs.
 """
 
 from __future__ import annotations

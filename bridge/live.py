@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import dataclasses
 import logging
 from functools import partial
@@ -83,10 +84,8 @@ class LiveSession:
         looking = asyncio.create_task(self._look_for_boards()) if not self._choices else None
         try:
             while True:
-                try:
+                with contextlib.suppress(TimeoutError):
                     await asyncio.wait_for(self._woken.wait(), TICK_SECONDS)
-                except TimeoutError:
-                    pass
                 self._woken.clear()
                 self._step()
                 await asyncio.sleep(TAKE_EVERY_SECONDS)
@@ -272,7 +271,9 @@ class LiveSession:
             lesson = lesson_from_text(text, file=str(file or "lesson.toml"))
         except LessonError as error:
             fault = error.faults[0]
-            raise ControlError(f"the lesson would be wrong: {fault.wrong}", remedy=f"Write for example {fault.write}") from error
+            raise ControlError(
+                f"the lesson would be wrong: {fault.wrong}", remedy=f"Write for example {fault.write}"
+            ) from error
         if file is not None:
             await asyncio.to_thread(save_lesson, file, text)
         now_ns = self._step()
@@ -281,7 +282,11 @@ class LiveSession:
             self._writer.add_lesson(text, now_ns)
         self.hub.set_session(dataclasses.replace(self._info(), title=lesson.title))
         self._processor.revise(lesson, now_ns)
-        return f"saved in {file}" if file else "taken over; no lesson file was given, so it stands in the recording only"
+        return (
+            f"saved in {file}"
+            if file
+            else "taken over; no lesson file was given, so it stands in the recording only"
+        )
 
     def _info(self) -> SessionInfo:
         clock = self._clock

@@ -53,11 +53,17 @@ class Seat:
         if pipeline.doubt:
             return pipeline.doubt, "Name a layout for this bench in the lesson"
         if pipeline.n_bytes_without_line_end >= 1000:
-            return "bytes come, but no line end", "End each line with a line feed (println), and check the baud rate"
+            return (
+                "bytes come, but no line end",
+                "End each line with a line feed (println), and check the baud rate",
+            )
         if pipeline.n_lines == 0:
             return "waiting for the first line", ""
         if self.n_unread >= NO_FIT_LINES:
-            return "lines come, but none can be read", "Compare the lines with the lesson's layout, and check the baud rate"
+            return (
+                "lines come, but none can be read",
+                "Compare the lines with the lesson's layout, and check the baud rate",
+            )
         if self.pace.is_old(now_ns):
             return "silent", "See whether the program still runs"
         if self.pace.newest_ns is None:
@@ -183,7 +189,7 @@ class Processor:
 
 
 def main_of(channels: tuple[ChannelInfo, ...], lesson: Lesson) -> int:
-    """The channel shown large: the lesson's first; without a lesson the last that has a unit, else the last."""
+    """The channel shown large: the lesson's first; without one the last that has a unit, else the last."""
     if lesson.channels or not channels:
         return 0
     with_unit = [i for i, channel in enumerate(channels) if channel.unit]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import time
 from collections.abc import Callable, Iterator
 from functools import partial
@@ -81,10 +82,10 @@ class ReplaySession:
     async def run(self) -> None:
         """Play until cancelled; at the end it stands there, for the instructor may go back."""
         while True:
-            try:
-                await asyncio.wait_for(self._changed.wait(), STEP_SECONDS if self._player.is_playing else 0.25)
-            except TimeoutError:
-                pass
+            with contextlib.suppress(TimeoutError):
+                await asyncio.wait_for(
+                    self._changed.wait(), STEP_SECONDS if self._player.is_playing else 0.25
+                )
             self._changed.clear()
             async with self._moving:
                 steady_ns = self._steady_ns()
@@ -218,7 +219,9 @@ class ReplaySession:
     def _acknowledge(self, name: str) -> str:
         alarm = self.hub.alarm(name)
         if alarm is None:
-            raise ControlError(f"there is no alarm {name!r}", remedy="It may have been acknowledged a moment ago")
+            raise ControlError(
+                f"there is no alarm {name!r}", remedy="It may have been acknowledged a moment ago"
+            )
         self._processor.acknowledge(alarm.bench, alarm.channel, alarm.limit, self._done_ns, "instructor")
         return f"acknowledged in this replay only: {alarm.channel} {alarm.limit}"
 
@@ -228,7 +231,9 @@ class ReplaySession:
             text = await asyncio.to_thread(partial(revised, self._text, list(changes)))
         except LessonError as error:
             fault = error.faults[0]
-            raise ControlError(f"the lesson would be wrong: {fault.wrong}", remedy=f"Write for example {fault.write}") from error
+            raise ControlError(
+                f"the lesson would be wrong: {fault.wrong}", remedy=f"Write for example {fault.write}"
+            ) from error
         async with self._moving:
             self._text = self._override = text
             await self._seek(self._done_ns)

@@ -99,7 +99,9 @@ def _own_addresses() -> set[str]:
         pass  # a machine without a name for itself
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:
-            probe.connect(("192.0.2.1", 9))  # RFC 5737: an address for documentation; a datagram socket only looks up the route
+            probe.connect(
+                ("192.0.2.1", 9)
+            )  # RFC 5737: an address for documentation; a datagram socket only looks up the route
             found.add(probe.getsockname()[0])
         except OSError:
             pass  # no network

@@ -123,7 +123,10 @@ class Converter:
 
     def steps(self, x: float | None, field: str) -> tuple[Step, ...]:
         """The way from the field's number to the value, with this moment's numbers."""
-        conversion, steps = self.conversion, [_step(self.channel, f"printed as {field}", "", x, self._unit_in())]
+        conversion, steps = (
+            self.conversion,
+            [_step(self.channel, f"printed as {field}", "", x, self._unit_in())],
+        )
         if x is None or not self.least <= x <= self.most:
             why = "no number, so no value" if x is None else self.refusal(x)
             return (*steps, _step(self.channel, "no value", why, None, self.unit))
@@ -134,7 +137,8 @@ class Converter:
                 words = f"{x:g} × {conversion.reference_volts:g} V / {divisor_of(conversion)}"
                 steps.append(_step(self.channel, "volts at the pin", words, volts, "V"))
             x = unit_from_volts(volts, conversion)
-            words = f"({volts:.6g} V {_signed(-conversion.offset_volts)} V) / {conversion.volts_per_unit:g} V per {self.unit}"
+            above_zero = f"{volts:.6g} V {_signed(-conversion.offset_volts)} V"
+            words = f"({above_zero}) / {conversion.volts_per_unit:g} V per {self.unit}"
             steps.append(_step(self.channel, "by the sensor", words, x, self.unit))
         if self.correction != Correction():
             words = f"{self.correction.gain:g} × {x:.6g} {_signed(self.correction.offset)}"
@@ -153,4 +157,6 @@ def _step(channel: str, words: str, formula: str, number: float | None, unit: st
 
 
 def _signed(number: float) -> str:
-    return f"− {-number:g}" if number < 0 or (number == 0 and math.copysign(1, number) < 0) else f"+ {number:g}"
+    return (
+        f"− {-number:g}" if number < 0 or (number == 0 and math.copysign(1, number) < 0) else f"+ {number:g}"
+    )

@@ -1,7 +1,7 @@
 """From the rows of numbers that lines gave to readings, bands and alarms.
 
-Nearly every chunk changes no band and no alarm: then all its lines are converted column by column. Otherwise line by
-line, with the same result.
+Nearly every chunk changes no band and no alarm: then all its lines are converted column by column. Otherwise
+line by line, with the same result.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ def convert_rows(
     reader: LayoutReader,
     changes: list[Change],
 ) -> list[Reading]:
-    """Readings of the lines in their order, each line's channels in the order of the slots; changes are added."""
+    """Readings in the order of the lines, each line's channels in the order of the slots; adds to changes."""
     columns = [_quiet_column(slot, bench, lines, rows) for slot in slots]
     quiet = [column for column in columns if column is not None]
     if len(quiet) == len(columns):
@@ -94,4 +94,6 @@ def _reading_of(
             slot.watch.value = value
         else:
             changes += slot.look(value, line.at_ns)
-    return _reading((line.at_ns, bench, slot.info.name, value, slot.info.unit, u, quality, reason, line.number))
+    return _reading(
+        (line.at_ns, bench, slot.info.name, value, slot.info.unit, u, quality, reason, line.number)
+    )

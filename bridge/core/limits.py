@@ -1,7 +1,7 @@
 """High and low limits with deadband, on-delay and off-delay, and the states of their alarms.
 
-Source of the states and transitions: IEC 62682, alarm state transition diagram; the table is the part of it that
-needs no latch, shelf or suppression. Where the value rests exactly on the limit it has not passed it.
+Source of the states and transitions: IEC 62682, alarm state transition diagram; the table is the part of it
+that needs no latch, shelf or suppression. Where the value rests exactly on the limit it has not passed it.
 """
 
 from __future__ import annotations
@@ -23,10 +23,10 @@ NEVER_NS = 1 << 62
 
 
 class LimitWatch:
-    """Watches one limit of one channel: values in, the condition's rises and returns out, at their exact times.
+    """Watches one limit of one channel: values in; the condition's rises and returns out, at their times.
 
-    A delay that has run out takes effect at the instant it ran out, whenever it is asked for: so the same values
-    give the same alarms, live or in a replay at any speed.
+    A delay that has run out takes effect at the instant it ran out, whenever it is asked for: so the same
+    values give the same alarms, live or in a replay at any speed.
     """
 
     def __init__(self, limit: Limit) -> None:
@@ -68,5 +68,5 @@ class LimitWatch:
         return before
 
     def lose(self) -> None:
-        """There is no value any more: a delay can't be said to have been stayed through. A raised alarm stands."""
+        """There is no value any more: nobody can say that a delay was stayed through. A raised alarm stands."""
         self.due_ns = NEVER_NS

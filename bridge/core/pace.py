@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections import deque
 
 OLD_AFTER_NS = 3_000_000_000  # a value is never old earlier, however fast the board
@@ -13,8 +14,8 @@ MAX_ARRIVALS = 64  # the newest arrivals that the usual interval and the rate ar
 class Pace:
     """Follows the arrivals of a board's lines.
 
-    A board that hands over four lines in one burst each second has a usual interval of one second and a rate of
-    four lines a second: the interval is that between arrivals, the rate counts lines.
+    A board that hands over four lines in one burst each second has a usual interval of one second and a rate
+    of four lines a second: the interval is that between arrivals, the rate counts lines.
     """
 
     def __init__(self) -> None:
@@ -38,7 +39,7 @@ class Pace:
         times = [at for at, _ in self._arrivals]
         if len(times) < 3:
             return None
-        gaps = sorted(b - a for a, b in zip(times, times[1:], strict=False))
+        gaps = sorted(b - a for a, b in itertools.pairwise(times))
         return gaps[len(gaps) // 2]
 
     @property
@@ -47,7 +48,7 @@ class Pace:
         return max(OLD_AFTER_NS, OLD_AFTER_INTERVALS * (self.usual_interval_ns or 0))
 
     def is_old(self, now_ns: int) -> bool:
-        """Whether the newest line is old by now; a board that has not printed has nothing that could be old."""
+        """Whether the newest line is old by now; a board that has not printed has nothing that could be."""
         return self.newest_ns is not None and now_ns - self.newest_ns >= self.old_after_ns
 
     def lines_per_second(self, now_ns: int) -> float:

@@ -1,4 +1,4 @@
-"""One bench's way from bytes to readings, bands and alarms. Pure: the same bytes at the same times give the same."""
+"""One bench's way from bytes to readings, bands and alarms. Pure: the same bytes and times give the same."""
 
 from __future__ import annotations
 
@@ -28,7 +28,9 @@ class Outcome(NamedTuple):
 
     readings: list[Reading]
     changes: list[Change]
-    lines: list[tuple[Line, str]]  # each line, and what became of it: "read", "set aside", "text" or "waiting"
+    lines: list[
+        tuple[Line, str]
+    ]  # each line, and what became of it: "read", "set aside", "text" or "waiting"
 
 
 class BenchPipeline:
@@ -57,7 +59,7 @@ class BenchPipeline:
 
     @property
     def channels(self) -> tuple[ChannelInfo, ...]:
-        """The channels as they are shown, the lesson's in its order; without one, none before the text is understood."""
+        """The channels as they are shown: the lesson's; without one, none before the text is understood."""
         if not self._lesson.channels:
             return tuple(slot.info for slot in self._slots)
         known = {slot.info.name: slot.info for slot in self._slots}
@@ -112,7 +114,7 @@ class BenchPipeline:
         return Outcome([], self._missing_line_end(at_ns), [])
 
     def finish(self, at_ns: int) -> Outcome:
-        """The source has ended: what waits for a layout is read if it can be; a last half line is set aside."""
+        """The source has ended: what waits for a layout is read if it can be; a half line is set aside."""
         if self._learner is not None and self._reader is None:
             self._learner.finish()
         learned = self._take([])

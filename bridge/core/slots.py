@@ -14,7 +14,6 @@ from bridge.core.readings import Change
 from bridge.core.scale import round_scale
 from bridge.core.watch import ChannelWatch
 
-
 MAX_DECIMALS = 9  # finer is noise of a number's binary form
 MAX_SHOWN_DECIMALS = 6
 _NEAR_WHOLE = 1e-6  # a number times a power of ten that should be whole is off by rounding only
@@ -24,7 +23,14 @@ class Slot:
     """One channel of one bench at work: the field that it takes, the conversion, the watch."""
 
     def __init__(
-        self, index: int, field: str, converter: Converter, watch: ChannelWatch, info: ChannelInfo, *, is_open: bool
+        self,
+        index: int,
+        field: str,
+        converter: Converter,
+        watch: ChannelWatch,
+        info: ChannelInfo,
+        *,
+        is_open: bool,
     ) -> None:
         self.index, self.field = index, field
         self.converter, self.watch, self.info = converter, watch, info
@@ -56,12 +62,15 @@ class Slot:
     def is_finer(self, numbers: Sequence[float]) -> bool:
         """Whether one of the numbers has more decimals than any before.
 
-        Judged by the number itself, not by its text: a board that prints 21.9 and 21.12 has a step of 0.01 in both.
+        Judged by the number itself, not by its text: a board that prints 21.9 and 21.12 has a step of 0.01.
         """
         if self.decimals < 0:
             return True
         scale, near = self._scale, _NEAR_WHOLE
-        return any(abs((y := x * scale) - (y + 0.5) // 1) > near for x in numbers) and self.decimals < MAX_DECIMALS
+        return (
+            any(abs((y := x * scale) - (y + 0.5) // 1) > near for x in numbers)
+            and self.decimals < MAX_DECIMALS
+        )
 
     def take_decimals(self, reader: LayoutReader, text: str) -> None:
         """Look at the decimals of a line that `is_finer`; the uncertainty from resolution follows them."""
@@ -90,7 +99,7 @@ class Slots:
 
 
 def slots_of(lesson: Lesson, bench: Bench, reader: LayoutReader) -> Slots:
-    """The lesson's channels made from the reader's fields; without channels in the lesson every field becomes one."""
+    """The lesson's channels made from the reader's fields; without any in the lesson every field becomes one."""
     if not lesson.channels:
         return Slots(tuple(_open_slot(bench, reader, i) for i in range(len(reader.names))), ())
     slots, missing = [], []
@@ -139,9 +148,7 @@ def _info(channel: Channel, watch: ChannelWatch) -> ChannelInfo:
     )
 
 
-def _slot(
-    lesson: Lesson, bench: Bench, channel: Channel, own: BenchChannel, field: str, index: int
-) -> Slot:
+def _slot(lesson: Lesson, bench: Bench, channel: Channel, own: BenchChannel, field: str, index: int) -> Slot:
     watch = _watch(bench, channel)
     converter = Converter(channel, own, lesson.conversion(own.conversion or channel.conversion))
     return Slot(index, field, converter, watch, _info(channel, watch), is_open=False)
@@ -156,7 +163,7 @@ def _open_slot(bench: Bench, reader: LayoutReader, index: int) -> Slot:
 
 
 def _index_of_field(lesson: Lesson, channel: Channel, own: BenchChannel, reader: LayoutReader) -> int | None:
-    """By name, whatever the case; a channel that names no field also takes the one field of its unit, or the only one."""
+    """By name, whatever the case; without a named field also by the unit, or the only field there is."""
     named = own.field or channel.field
     names = [name.casefold() for name in reader.names]
     wanted = (named or channel.name).casefold()

@@ -13,12 +13,18 @@ from bridge.core.readings import AlarmChange, AlarmEvent, AlarmState, BandChange
 class ChannelWatch:
     """Takes a channel's values in the order of their times and tells what changed.
 
-    `low <= value < high` with `due_ns` in the future says that a value changes nothing: the pipeline asks that
-    first, for a whole chunk at once, since nearly every value changes nothing.
+    `low <= value < high` says that a value changes nothing: the pipeline asks that first, for a whole chunk at
+    once, since nearly every value changes nothing.
     """
 
     def __init__(
-        self, bench: int, channel: str, *, bands: Bands | None, baseline: float | None, limits: tuple[Limit, ...]
+        self,
+        bench: int,
+        channel: str,
+        *,
+        bands: Bands | None,
+        baseline: float | None,
+        limits: tuple[Limit, ...],
     ) -> None:
         self.bench, self.channel = bench, channel
         self.baseline = baseline if baseline is not None else (bands.baseline if bands else None)
@@ -73,7 +79,7 @@ class ChannelWatch:
         return changes
 
     def lose(self, at_ns: int) -> list[Change]:
-        """There is no value any more: no band, no delay under way. A raised alarm stands until a value clears it."""
+        """There is no value any more: no band, no delay under way. A raised alarm stands."""
         changes = self.tick(at_ns)
         self.value = None
         for watch in self.limits:
@@ -85,7 +91,7 @@ class ChannelWatch:
         return changes
 
     def resume_from(self, older: ChannelWatch) -> None:
-        """Carry over the alarms of the watch that this one replaces; the band is found anew at the next value."""
+        """Carry over the alarms of the watch that this one replaces; the band is found anew."""
         states = {watch.limit.kind: watch for watch in older.limits}
         for watch in self.limits:
             if before := states.get(watch.limit.kind):
@@ -103,7 +109,16 @@ class ChannelWatch:
         limit = watch.limit
         return [
             AlarmChange(
-                at_ns, self.bench, self.channel, limit.kind, event, watch.state, before, self.value, limit.at, who
+                at_ns,
+                self.bench,
+                self.channel,
+                limit.kind,
+                event,
+                watch.state,
+                before,
+                self.value,
+                limit.at,
+                who,
             )
         ]
 

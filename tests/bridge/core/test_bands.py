@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import itertools
 import math
 
 from hypothesis import given
@@ -16,7 +17,7 @@ def bands(values: list[float], *, deadband: float = 0.0) -> list[int]:
 
 
 def n_flips(found: list[int]) -> int:
-    return sum(a != b for a, b in zip(found, found[1:], strict=False))
+    return sum(a != b for a, b in itertools.pairwise(found))
 
 
 def test_a_value_on_an_edge_is_in_the_band_above_it() -> None:

@@ -22,13 +22,15 @@ def rows(name: str) -> list[dict[str, str]]:
         return list(csv.DictReader(file))
 
 
-@pytest.mark.parametrize(
-    ("divisor", "column"), [("2^n", "volts_div_2n"), ("2^n-1", "volts_div_2n_minus_1")]
-)
+@pytest.mark.parametrize(("divisor", "column"), [("2^n", "volts_div_2n"), ("2^n-1", "volts_div_2n_minus_1")])
 def test_volts_agree_with_every_published_code(divisor: Divisor, column: str) -> None:
     for row in rows("adc_codes.csv"):
         conversion = Conversion(
-            name="c", start="count", width_bits=int(row["bits"]), reference_volts=float(row["vref_V"]), divisor=divisor
+            name="c",
+            start="count",
+            width_bits=int(row["bits"]),
+            reference_volts=float(row["vref_V"]),
+            divisor=divisor,
         )
         assert volts_from_count(int(row["code"]), conversion) == pytest.approx(float(row[column]), rel=1e-14)
 
@@ -39,7 +41,11 @@ def test_volts_agree_with_every_published_code(divisor: Divisor, column: str) ->
 def test_the_uncertainty_of_a_count_agrees_with_the_published_one(divisor: Divisor, column: str) -> None:
     for row in rows("adc_ideal.csv"):
         conversion = Conversion(
-            name="c", start="count", width_bits=int(row["bits"]), reference_volts=float(row["vref_V"]), divisor=divisor
+            name="c",
+            start="count",
+            width_bits=int(row["bits"]),
+            reference_volts=float(row["vref_V"]),
+            divisor=divisor,
         )
         converter = Converter(CHANNEL, PLAIN, conversion)
         assert converter.u(0) == pytest.approx(float(row[column]), rel=1e-12)

@@ -30,7 +30,9 @@ def held_signal(text: str) -> list[tuple[float, float]]:
 @pytest.mark.parametrize("case", timing_cases(), ids=lambda case: case["case"])
 @pytest.mark.parametrize("kind", ["high", "low"])
 @pytest.mark.parametrize("tick_seconds", [None, 0.25, 7.0])
-def test_delays_and_deadbands_act_in_time(case: dict[str, str], kind: str, tick_seconds: float | None) -> None:
+def test_delays_and_deadbands_act_in_time(
+    case: dict[str, str], kind: str, tick_seconds: float | None
+) -> None:
     sign = 1.0 if kind == "high" else -1.0
     limit = Limit(
         kind="high" if kind == "high" else "low",
@@ -95,7 +97,9 @@ def test_each_row_of_the_table_stands_in_the_reference() -> None:
 def test_an_alarm_that_chatters_comes_once_with_a_deadband() -> None:
     values = [40.21, 40.06, 39.98, 40.03, 39.97, 40.02, 39.94, 40.01, 39.88, 39.71, 39.49, 39.4]
     watch = watch_of(Limit(kind="high", at=40.0, deadband=0.5))
-    events = [(i + 1, c.event) for i, v in enumerate(values) for c in watch.take(v, i) if isinstance(c, AlarmChange)]
+    events = [
+        (i + 1, c.event) for i, v in enumerate(values) for c in watch.take(v, i) if isinstance(c, AlarmChange)
+    ]
     assert events == [(1, "rise"), (11, "return")]
 
 

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 
 import pytest
@@ -26,8 +27,15 @@ BANDS = Bands(baseline=20.0, edges=(5.0, 10.0), names=("room", "warm", "warmer")
 HIGH = Limit(kind="high", at=48.0, deadband=0.5, on_delay_seconds=2.0)
 
 
-def lesson_of(*, layout: Layout | None = None, bench_channel: BenchChannel | None = None, **channel: object) -> Lesson:
-    given_channel: dict[str, object] = {"name": "temperature", "unit": "°C", "field": "raw", "conversion": "sensor"}
+def lesson_of(
+    *, layout: Layout | None = None, bench_channel: BenchChannel | None = None, **channel: object
+) -> Lesson:
+    given_channel: dict[str, object] = {
+        "name": "temperature",
+        "unit": "°C",
+        "field": "raw",
+        "conversion": "sensor",
+    }
     layout = layout or Layout(name="raw only", kind="columns", fields=(FieldSpec(name="raw"),))
     return Lesson(
         title="Cooling",
@@ -54,7 +62,17 @@ def values(outcomes: Sequence[Outcome]) -> list[float | None]:
 def test_a_count_becomes_a_reading_with_unit_uncertainty_and_line() -> None:
     pipeline = BenchPipeline(lesson_of(), 1, cold=False)
     (reading,) = pipeline.feed(b"92\r\n", 5).readings
-    assert reading == (5, 1, "temperature", 44.921875, "°C", pytest.approx(0.48828125 / 12**0.5), "good", "", 1)
+    assert reading == (
+        5,
+        1,
+        "temperature",
+        44.921875,
+        "°C",
+        pytest.approx(0.48828125 / 12**0.5),
+        "good",
+        "",
+        1,
+    )
 
 
 def test_after_a_cold_start_the_first_line_is_no_reading() -> None:
@@ -170,28 +188,39 @@ def test_bytes_without_a_line_end_are_told_once() -> None:
     assert [note.kind for note in notes if isinstance(note, Note)] == ["no line end"]
 
 
-COUNTS = st.lists(st.sampled_from([b"80", b"88", b"89", b"90", b"98", b"99", b"101", b"nan", b"1300", b"x"]), max_size=40)
+COUNTS = st.lists(
+    st.sampled_from([b"80", b"88", b"89", b"90", b"98", b"99", b"101", b"nan", b"1300", b"x"]), max_size=40
+)
 
 
 @given(counts=COUNTS, cuts=st.sets(st.integers(0, 200)))
 def test_the_outcome_does_not_depend_on_how_the_bytes_are_cut(counts: list[bytes], cuts: set[int]) -> None:
     data = b"".join(count + b"\n" for count in counts)
-    lesson = lesson_of(bands=BANDS, limits=(Limit(kind="high", at=48.0, deadband=0.5), Limit(kind="low", at=40.0)))
+    lesson = lesson_of(
+        bands=BANDS, limits=(Limit(kind="high", at=48.0, deadband=0.5), Limit(kind="low", at=40.0))
+    )
     whole = BenchPipeline(lesson, 1, cold=False).feed(data, 7)
     pieces = BenchPipeline(lesson, 1, cold=False)
     edges = [0, *sorted(cut for cut in cuts if cut < len(data)), len(data)]
-    outcomes = [pieces.feed(data[a:b], 7) for a, b in zip(edges, edges[1:], strict=False)]
+    outcomes = [pieces.feed(data[a:b], 7) for a, b in itertools.pairwise(edges)]
     assert [r for outcome in outcomes for r in outcome.readings] == whole.readings
     assert [c for outcome in outcomes for c in outcome.changes] == whole.changes
     assert [one for outcome in outcomes for one in outcome.lines] == whole.lines
 
 
-@given(texts=st.lists(st.sampled_from(["21.5", "21.25", "-3", "1e3", "0.125", "7"]), min_size=1, max_size=30), data=st.data())
-def test_without_a_lesson_too_the_outcome_does_not_depend_on_the_cuts(texts: list[str], data: st.DataObject) -> None:
+@given(
+    texts=st.lists(st.sampled_from(["21.5", "21.25", "-3", "1e3", "0.125", "7"]), min_size=1, max_size=30),
+    data=st.data(),
+)
+def test_without_a_lesson_too_the_outcome_does_not_depend_on_the_cuts(
+    texts: list[str], data: st.DataObject
+) -> None:
     raw = "".join(f"Temp: {text} C\n" for text in texts).encode()
     cut = data.draw(st.integers(0, len(raw)))
     whole, pieces = (BenchPipeline(OPEN_LESSON, 1, cold=False) for _ in range(2))
     at_once = [whole.feed(raw, 7), whole.finish(9)]
     in_two = [pieces.feed(raw[:cut], 7), pieces.feed(raw[cut:], 7), pieces.finish(9)]
-    assert [r for outcome in in_two for r in outcome.readings] == [r for outcome in at_once for r in outcome.readings]
+    assert [r for outcome in in_two for r in outcome.readings] == [
+        r for outcome in at_once for r in outcome.readings
+    ]
     assert whole.channels == pieces.channels

@@ -9,7 +9,12 @@ from bridge.core.scale import round_scale
 
 @pytest.mark.parametrize(
     ("seen", "scale"),
-    [((21.5, 21.5), (0.0, 30.0)), ((0.0, 0.0), (0.0, 0.5)), ((-3.0, 40.0), (-20.0, 40.0)), ((980.0, 1020.0), (980.0, 1020.0))],
+    [
+        ((21.5, 21.5), (0.0, 30.0)),
+        ((0.0, 0.0), (0.0, 0.5)),
+        ((-3.0, 40.0), (-20.0, 40.0)),
+        ((980.0, 1020.0), (980.0, 1020.0)),
+    ],
 )
 def test_the_ends_are_round(seen: tuple[float, float], scale: tuple[float, float]) -> None:
     assert round_scale(*seen) == pytest.approx(scale)

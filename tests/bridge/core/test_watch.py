@@ -18,7 +18,9 @@ def new_watch() -> ChannelWatch:
     return ChannelWatch(3, "temperature", bands=BANDS, baseline=None, limits=LIMITS)
 
 
-VALUES = st.lists(st.sampled_from([18.5, 19.0, 19.25, 19.3, 21.4, 21.5, 22.0, 23.5, 23.6, 24.0, 24.1, 25.0]), max_size=60)
+VALUES = st.lists(
+    st.sampled_from([18.5, 19.0, 19.25, 19.3, 21.4, 21.5, 22.0, 23.5, 23.6, 24.0, 24.1, 25.0]), max_size=60
+)
 
 
 def all_looked_at(values: list[float]) -> list[Change]:
