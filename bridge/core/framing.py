@@ -1,9 +1,9 @@
 """Cuts a board's bytes into lines: the same lines, flaws and numbers whatever the portions.
 
 Knows no port and no clock. A line ends with LF, CR or CR LF. Zero bytes at its edges are ignored, lines of
-blanks are none. Damaged bytes (no valid UTF-8, or control characters) flaw the whole line: it is kept and told,
-never repaired by leaving bytes out. Clean chunks take the short way: one check, one decode, one split; only
-chunks with odd bytes are looked at line by line.
+blanks are none. Damaged bytes (no valid UTF-8, or control characters) flaw the whole line: it is kept and
+told, never repaired by leaving bytes out. Clean chunks take the short way: one check, one decode, one
+split; only chunks with odd bytes are looked at line by line.
 """
 
 from __future__ import annotations

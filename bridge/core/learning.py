@@ -1,8 +1,8 @@
 """Finds out how a board's lines are to be read, from the first few of them.
 
-Three lines of one wording decide; greetings and headings in between are no matter. When the source ends before,
-what there is decides. A text that can be read in two ways is told as a doubt and never read until the lesson
-has a layout.
+Three lines of one wording decide; greetings and headings in between are no matter. When the source ends
+before, what there is decides. A text that can be read in two ways is told as a doubt and never read until
+the lesson has a layout.
 """
 
 from __future__ import annotations
@@ -86,7 +86,9 @@ class Learner:
         if first.kind == "columns":
             fields = self._columns(len(first.labels), first.separator, units)
         else:
-            fields = tuple(_labelled(a, b) for a, b in zip(first.labels, units, strict=True))
+            is_behind = first.kind == "labels-after"
+            pairs = zip(first.labels, units, strict=True)
+            fields = tuple(_labelled(label, unit, is_behind=is_behind) for label, unit in pairs)
         return Layout(
             name="learned",
             kind=first.kind,
@@ -144,9 +146,9 @@ class Learner:
 def _may_be_decimal_commas(seen: list[Wording]) -> bool:
     """Whether the commas between whole numbers may be decimal signs as well.
 
-    Two things speak for it: what would be a fraction begins with a zero, as no whole number is printed; or it is
-    always one digit, and with it the number moves smoothly. Without either, whole numbers in columns are what
-    they look like.
+    Two things speak for it: what would be a fraction begins with a zero, as no whole number is printed; or it
+    is always one digit, and with it the number moves smoothly. Without either, whole numbers in columns are
+    what they look like.
     """
     n = len(seen[0].labels)
     if seen[0].separator != "," or n % 2:
@@ -195,10 +197,11 @@ def _name_and_unit(text: str) -> tuple[str, str]:
     return text, ""
 
 
-def _labelled(label: str, unit: str) -> FieldSpec:
+def _labelled(label: str, unit: str, *, is_behind: bool = False) -> FieldSpec:
     name, own = _name_and_unit(label)
-    is_only_unit = not unit and not own and is_unit(label)  # "23.5 °C 45 %": the label is all there is
-    return FieldSpec(name=name, label=label, unit=canonical_unit(label) if is_only_unit else unit or own)
+    # "2.50 V 45 %": the label is all there is. Before a number, "A:" or "min:" is a name, "volts:" is both.
+    says_unit = is_unit(label) and label != "min" and (is_behind or len(label) > 2 or label == "%")
+    return FieldSpec(name=name, label=label, unit=unit or own or (canonical_unit(label) if says_unit else ""))
 
 
 def _with_names_of_their_own(fields: Sequence[FieldSpec]) -> tuple[FieldSpec, ...]:

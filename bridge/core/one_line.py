@@ -110,7 +110,7 @@ class CellReader:
     def __init__(self, *, decimal_comma: bool) -> None:
         number = NUMBER_WITH_COMMA if decimal_comma else NUMBER
         self.value_pattern = f"(?:{number}|{MISSING})"
-        self._cell = re.compile(rf"\s*({number})(?:\s*(\D.*?))?\s*").fullmatch
+        self._cell = re.compile(rf"\s*({number})(?:\s*([^\d\s].*?))?\s*").fullmatch
 
     def span(self, cell: str, unit: str, start: int) -> Span | None:
         """Where the value stands in a cell that begins at `start` of its line; None when it is no value."""

@@ -51,8 +51,8 @@ _bare_pair_without_unit = re.compile(rf"\s*([^\W\d]\w*)\s+({NUMBER_WITH_COMMA})(
 _label_behind = re.compile(
     rf"\s*({NUMBER_WITH_COMMA}|{MISSING})\s*([^\W\d_][\w/%°]*|[%°µΩ]\w*)\s*([,;|]?)\s*"
 ).match
-_number = re.compile(rf"\s*({NUMBER})\s*(\D.*?)?\s*").fullmatch
-_comma_number = re.compile(rf"\s*({NUMBER_WITH_COMMA})\s*(\D.*?)?\s*").fullmatch
+_number = re.compile(rf"\s*({NUMBER})\s*([^\d\s].*?)?\s*").fullmatch
+_comma_number = re.compile(rf"\s*({NUMBER_WITH_COMMA})\s*([^\d\s].*?)?\s*").fullmatch
 
 
 def wording_of(text: str) -> Wording | None:
