@@ -70,6 +70,7 @@ class Desk:
         if request.bench is not None and request.bench not in self._hub.benches:
             client.reply(request.id, ok=False, words=f"There is no bench {request.bench} in this session.")
             return
+        self._hub.follow(client.follows, request.bench)
         client.follow(request.bench)
         words = "No bench is followed." if request.bench is None else f"Bench {request.bench} is followed."
         client.reply(request.id, ok=True, words=words)

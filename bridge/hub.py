@@ -7,7 +7,7 @@ changed after v, encoded once for all clients that stand there.
 
 from __future__ import annotations
 
-from collections import deque
+from collections import Counter, deque
 from collections.abc import Iterable, Iterator, Sequence
 
 from bridge import messages
@@ -33,8 +33,8 @@ class Hub:
         self.session = session
         self.lesson = lesson
         self.epoch = 0  # rises when every client must start over
-        self.followed: frozenset[int] = frozenset()  # benches whose lines and steps somebody looks at
         self.n_events = 0  # events so far; a client's hello holds all that had happened by then
+        self._followers: Counter[int] = Counter()  # per bench
         self._open = 1  # the version that new changes belong to
         self._is_dirty = False
         self._speed = 1.0
@@ -150,6 +150,11 @@ class Hub:
         return self._alarms.get(name)
 
     @property
+    def followed(self) -> frozenset[int]:
+        """The benches whose lines and steps somebody looks at."""
+        return frozenset(self._followers)
+
+    @property
     def benches(self) -> tuple[int, ...]:
         """The numbers of the benches described so far, rising."""
         return tuple(sorted(self._benches))
@@ -194,6 +199,14 @@ class Hub:
         events = list(self._events)
         self._events.clear()
         return events
+
+    def follow(self, before: int | None, after: int | None) -> None:
+        """A client turns from one bench to another; None stands for no bench."""
+        if before is not None:
+            self._followers[before] -= 1
+        if after is not None:
+            self._followers[after] += 1
+        self._followers = +self._followers  # without those that nobody looks at any more
 
     def lines(self, number: int, since: int) -> tuple[bytes | None, int]:
         """For a follower that has seen the first `since` changes: what is new, and how many there are now."""

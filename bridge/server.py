@@ -170,12 +170,11 @@ class Server:
                     await connection.close(CloseCode.UNSUPPORTED_DATA, "send JSON in text frames")
                     return
                 await self._desk.answer(client, text)
-                self.hub.followed = frozenset(one.follows for one in self._clients if one.follows is not None)
         except ConnectionClosed:
             pass
         finally:
             self._clients.discard(client)
-            self.hub.followed = frozenset(one.follows for one in self._clients if one.follows is not None)
+            self.hub.follow(client.follows, None)
 
     async def _send_frames(self) -> None:
         loop = asyncio.get_running_loop()

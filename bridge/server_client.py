@@ -21,6 +21,7 @@ MAX_WAITING_BYTES = (
 MAX_UNSENT_BYTES = 1024 * 1024  # in the write buffer: a client that never reads but floods with pings
 STALLED_NS = 30_000_000_000  # a client that has taken nothing for so long is given up
 HEARTBEAT_NS = 450_000_000  # with a frame's jitter still below the promised 500 ms
+CLOSE_SECONDS = 1.0  # for a slow client to take the words with which it is closed
 LINES_EVERY_NS = 100_000_000
 
 CLOSED_BEHIND = "too far behind: connect again for a fresh start"
@@ -70,9 +71,7 @@ class ServedClient:
         self._n_waiting_bytes += len(text)
         if len(self._waiting) > MAX_WAITING or self._n_waiting_bytes > MAX_WAITING_BYTES:
             self._drop_waiting()
-            self._closing = asyncio.get_running_loop().create_task(
-                self.connection.close(CloseCode.TRY_AGAIN_LATER, CLOSED_BEHIND)
-            )
+            self._closing = asyncio.get_running_loop().create_task(self._close())
 
     def bring_up_to_date(self, hub: Hub, now_ns: int, steady_ns: int) -> None:
         """Write what it lacks, as long as it takes it."""
@@ -114,6 +113,14 @@ class ServedClient:
     def give_up_if_stalled(self) -> None:
         """Cut the connection when its client has not even taken what was written."""
         if self.n_unsent_bytes:
+            self.connection.transport.abort()
+
+    async def _close(self) -> None:
+        # The library's own deadline begins only once the close frame is out, which here may be never.
+        try:
+            async with asyncio.timeout(CLOSE_SECONDS):
+                await self.connection.close(CloseCode.TRY_AGAIN_LATER, CLOSED_BEHIND)
+        except TimeoutError:
             self.connection.transport.abort()
 
     def _send_lines(self, hub: Hub, bench: int, steady_ns: int) -> None:

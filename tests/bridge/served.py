@@ -1,4 +1,4 @@
-"""A real server over a hub, on a loop in a thread of its own, for tests that talk to it through real sockets."""
+"""A real server over a hub, on a loop in a thread of its own, for tests that use real sockets."""
 
 from __future__ import annotations
 
