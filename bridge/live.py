@@ -265,8 +265,10 @@ class LiveSession:
     async def _revise(self, changes: tuple[tuple[tuple[str | int, ...], object], ...]) -> str:
         file = self._settings.lesson
         try:
+            # From the file as it stands now: the instructor may have edited it meanwhile.
+            before = await asyncio.to_thread(lesson_text, file) if file else self._text
             text = await asyncio.to_thread(
-                partial(revised, self._text, list(changes), file=str(file or "lesson.toml"))
+                partial(revised, before, list(changes), file=str(file or "lesson.toml"))
             )
             lesson = lesson_from_text(text, file=str(file or "lesson.toml"))
         except LessonError as error:
@@ -275,7 +277,13 @@ class LiveSession:
                 f"the lesson would be wrong: {fault.wrong}", remedy=f"Write for example {fault.write}"
             ) from error
         if file is not None:
-            await asyncio.to_thread(save_lesson, file, text)
+            try:
+                await asyncio.to_thread(save_lesson, file, text)
+            except OSError as error:
+                raise ControlError(
+                    f"the lesson can't be saved in {file} ({error.strerror})",
+                    remedy="See whether the file or its folder is write-protected, or the disk is full",
+                ) from error
         now_ns = self._step()
         self._text, self.lesson = text, lesson
         if self._writer:

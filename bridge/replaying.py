@@ -173,12 +173,10 @@ class ReplaySession:
                 LinkChanged(at_ns, bench, detail.get("state", "open"), words, remedy, False, port, baud)
             )
         elif event.kind == "acknowledge":
-            try:
+            with contextlib.suppress(ControlError):  # with a corrected lesson the alarm may not have come
                 self._processor.acknowledge(
                     bench, str(detail["channel"]), str(detail["limit"]), at_ns, str(detail.get("who", ""))
                 )
-            except ControlError:
-                pass  # with a corrected lesson the alarm may not have come
 
     # ---- controls ----
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import socket
 import time
 from collections.abc import Callable, Sequence
@@ -93,16 +94,12 @@ def refused(control: str, why: str) -> ControlError:
 def _own_addresses() -> set[str]:
     """This machine's addresses in the class's network; asking for a route sends nothing."""
     found: set[str] = set()
-    try:
-        found |= {str(info[4][0]) for info in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)}
-    except OSError:
-        pass  # a machine without a name for itself
+    with contextlib.suppress(OSError):  # a machine without a name for itself
+        infos = socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)
+        found |= {str(info[4][0]) for info in infos}
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
-        try:
-            probe.connect(
-                ("192.0.2.1", 9)
-            )  # RFC 5737: an address for documentation; a datagram socket only looks up the route
-            found.add(probe.getsockname()[0])
-        except OSError:
-            pass  # no network
+        with contextlib.suppress(OSError):  # no network
+            # RFC 5737: an address for documentation; connecting a datagram socket only looks up the route.
+            probe.connect(("192.0.2.1", 9))
+            found.add(str(probe.getsockname()[0]))
     return found

@@ -68,5 +68,5 @@ class LimitWatch:
         return before
 
     def lose(self) -> None:
-        """There is no value any more: nobody can say that a delay was stayed through. A raised alarm stands."""
+        """There is no value any more: nobody can say that a delay was stayed through. An alarm stands."""
         self.due_ns = NEVER_NS

@@ -1,7 +1,7 @@
 """What comes out of the pipeline.
 
-Named tuples, not dataclasses: made a hundred thousand times a second flat out, and a tuple is made three times
-as fast as a frozen dataclass.
+Named tuples, not dataclasses: made a hundred thousand times a second flat out, and a tuple is made three
+times as fast as a frozen dataclass.
 """
 
 from __future__ import annotations

@@ -99,7 +99,7 @@ class Slots:
 
 
 def slots_of(lesson: Lesson, bench: Bench, reader: LayoutReader) -> Slots:
-    """The lesson's channels made from the reader's fields; without any in the lesson every field becomes one."""
+    """The lesson's channels made from the reader's fields; without any, every field becomes one."""
     if not lesson.channels:
         return Slots(tuple(_open_slot(bench, reader, i) for i in range(len(reader.names))), ())
     slots, missing = [], []

@@ -13,8 +13,8 @@ from bridge.core.readings import AlarmChange, AlarmEvent, AlarmState, BandChange
 class ChannelWatch:
     """Takes a channel's values in the order of their times and tells what changed.
 
-    `low <= value < high` says that a value changes nothing: the pipeline asks that first, for a whole chunk at
-    once, since nearly every value changes nothing.
+    `low <= value < high` says that a value changes nothing: the pipeline asks that first, for a whole chunk
+    at once, since nearly every value changes nothing.
     """
 
     def __init__(
