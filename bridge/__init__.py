@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from bridge.client import Client as Client
+    from bridge.core.lesson import Lesson as Lesson
     from bridge.core.readings import Reading as Reading
     from bridge.errors import BenchrowError as BenchrowError
     from bridge.errors import ControlError as ControlError
@@ -19,33 +20,48 @@ if TYPE_CHECKING:
     from bridge.errors import PortError as PortError
     from bridge.errors import RecordingError as RecordingError
     from bridge.errors import UnreachableError as UnreachableError
+    from bridge.layouts_found import LayoutFound as LayoutFound
+    from bridge.layouts_found import layout_of_bytes as layout_of_bytes
+    from bridge.layouts_found import layouts_of_recording as layouts_of_recording
     from bridge.lesson_file import faults_of as faults_of
     from bridge.lesson_file import read_lesson as read_lesson
+    from bridge.lesson_keys import keys_as_markdown as keys_as_markdown
     from bridge.passcode import new_passcode as new_passcode
     from bridge.ports import list_boards as list_boards
+    from bridge.recorded import Recorded as Recorded
     from bridge.sources import parse_board as parse_board
+    from bridge.table import outcomes_of as outcomes_of
     from bridge.table import read_recording as read_recording
     from bridge.table import readings_of_bytes as readings_of_bytes
     from bridge.table import readings_of_recording as readings_of_recording
+    from bridge.table import utc_ns_of as utc_ns_of
 
 _HOMES = {
     "BenchrowError": "errors",
     "Client": "client",
     "ControlError": "errors",
     "Fault": "errors",
+    "LayoutFound": "layouts_found",
+    "Lesson": "core.lesson",
     "LessonError": "errors",
     "PortError": "errors",
     "Reading": "core.readings",
+    "Recorded": "recorded",
     "RecordingError": "errors",
     "UnreachableError": "errors",
     "faults_of": "lesson_file",
+    "keys_as_markdown": "lesson_keys",
+    "layout_of_bytes": "layouts_found",
+    "layouts_of_recording": "layouts_found",
     "list_boards": "ports",
     "new_passcode": "passcode",
+    "outcomes_of": "table",
     "parse_board": "sources",
     "read_lesson": "lesson_file",
     "read_recording": "table",
     "readings_of_bytes": "table",
     "readings_of_recording": "table",
+    "utc_ns_of": "table",
 }
 
 __all__ = [
@@ -53,19 +69,27 @@ __all__ = [
     "Client",
     "ControlError",
     "Fault",
+    "LayoutFound",
+    "Lesson",
     "LessonError",
     "PortError",
     "Reading",
+    "Recorded",
     "RecordingError",
     "UnreachableError",
     "faults_of",
+    "keys_as_markdown",
+    "layout_of_bytes",
+    "layouts_of_recording",
     "list_boards",
     "new_passcode",
+    "outcomes_of",
     "parse_board",
     "read_lesson",
     "read_recording",
     "readings_of_bytes",
     "readings_of_recording",
+    "utc_ns_of",
 ]
 
 

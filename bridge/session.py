@@ -97,7 +97,8 @@ def _own_addresses() -> set[str]:
     with contextlib.suppress(OSError):  # a machine without a name for itself
         infos = socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)
         found |= {str(info[4][0]) for info in infos}
-    with contextlib.suppress(OSError), socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:  # no network
+    # OSError: there is no network.
+    with contextlib.suppress(OSError), socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         # RFC 5737: an address for documentation; connecting a datagram socket only looks up the route.
         probe.connect(("192.0.2.1", 9))
         found.add(str(probe.getsockname()[0]))
