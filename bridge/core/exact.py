@@ -36,22 +36,20 @@ class ExactForm:
         self.fullmatch = re.compile(cell.join(map(re.escape, literals))).fullmatch
         first, *inner, last = literals
         self._first, self._last = first, last
-        self._inner = (
-            [*zip(inner, _MARKS, strict=False)] if cell == CELL and len(inner) <= len(_MARKS) else None
-        )
-        self._row = "".join(_MARKS[: len(inner)]).encode()
+        self._n_fields = len(inner) + 1
+        # Equal literals share a mark; the longest is replaced first, since a shorter one may stand within it.
+        marks = dict(zip(dict.fromkeys(inner), _MARKS, strict=False))
+        self._marks = sorted(marks.items(), key=lambda one: -len(one[0]))
+        self._is_for_many = cell == CELL and len(set(inner)) <= len(_MARKS)
+        self._row = "".join(marks.get(one, "") for one in inner).encode()
         self._to_newline = {ord(mark): "\n" for mark in _MARKS}
 
     def values(self, texts: Sequence[str]) -> list[Values] | None:
         """The numbers of many lines at once; None when not every line has the form."""
         n = len(texts)
         blob = "\n".join(texts)
-        if (
-            self._inner is None
-            or not n
-            or not self._has_ends(blob)
-            or any(m in blob for m in self._row.decode())
-        ):
+        has_ends = blob.startswith(self._first) and blob.endswith(self._last)
+        if not (n and self._is_for_many and has_ends) or any(mark in blob for _, mark in self._marks):
             return None
         blob = blob[len(self._first) : len(blob) - len(self._last)]
         if self._first or self._last:
@@ -59,7 +57,7 @@ class ExactForm:
             if blob.count("\n") != blob.count(between):
                 return None
             blob = blob.replace(between, "\n")
-        for literal, mark in self._inner:
+        for literal, mark in self._marks:
             blob = blob.replace(literal, mark)
         try:
             rest = blob.encode("ascii").translate(None, _NUMBER_BYTES)
@@ -67,7 +65,7 @@ class ExactForm:
             return None
         if rest != (self._row + b"\n") * (n - 1) + self._row:
             return None  # another order, a cell that is no plain number, a line of another form
-        if self._inner:
+        if self._marks:
             blob = blob.translate(self._to_newline)
         if ".\n" in blob or blob.endswith("."):
             return None
@@ -77,11 +75,7 @@ class ExactForm:
             return None
         if not isfinite(sum(numbers)):
             return None
-        n_fields = len(self._inner) + 1
-        return list(zip(*(numbers[i::n_fields] for i in range(n_fields)), strict=True))
-
-    def _has_ends(self, blob: str) -> bool:
-        return blob.startswith(self._first) and blob.endswith(self._last)
+        return list(zip(*(numbers[i :: self._n_fields] for i in range(self._n_fields)), strict=True))
 
 
 def exact_form(

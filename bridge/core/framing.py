@@ -101,7 +101,7 @@ class Framer:
 
     def _clean_lines(self, body: bytes, at_ns: int) -> list[Line] | None:
         """All lines at once; None when a line calls for a closer look."""
-        if len(body.translate(None, _CONTROLS)) != len(body) or _late_control(body):
+        if not _is_plain(body):
             return None
         if b"\r" in body:
             body = body.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
@@ -146,7 +146,7 @@ class Framer:
         return [line]
 
     def _text_of(self, bare: bytes) -> tuple[str, bool]:
-        is_plain = len(bare.translate(None, _CONTROLS)) == len(bare) and not _late_control(bare)
+        is_plain = _is_plain(bare)
         try:
             return bare.decode(), is_plain
         except UnicodeDecodeError:
@@ -157,3 +157,8 @@ class Framer:
             return bare.decode(errors="replace"), False
         self.n_degree_signs += is_plain
         return text, is_plain
+
+
+def _is_plain(data: bytes) -> bool:
+    """Whether there are no control characters but tabs and line ends."""
+    return len(data.translate(None, _CONTROLS)) == len(data) and (data.isascii() or not _late_control(data))
