@@ -37,9 +37,7 @@ PROTOCOL = Subprotocol("benchrow.v1")
 FRAME_HZ = 30.0
 MAX_CLIENTS = 200
 MAX_MESSAGE_BYTES = 64 * 1024  # of a client's message: the longest revision of a lesson is far below
-SEND_BUFFER_BYTES = (
-    128 * 1024
-)  # the operating system's; the rest of a stalled client's cost stands in ServedClient
+SEND_BUFFER_BYTES = 64 * 1024  # the system's, for each client; its other costs stand in server_client.py
 WRITE_LIMIT_BYTES = 64 * 1024
 PING_SECONDS = 20.0
 CLOSE_SECONDS = 2.0

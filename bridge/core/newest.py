@@ -6,7 +6,8 @@ import math
 
 from bridge.core.readings import Reading
 
-MAX_SPANS = 48  # a second at 30 frames and what is merged at once; who missed more gets a span too wide, never one too narrow
+# A second at 30 frames and what is merged at once. Who missed more gets a span too wide, never too narrow.
+MAX_SPANS = 48
 
 _N_MERGED = 18
 
