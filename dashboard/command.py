@@ -7,7 +7,7 @@ import os
 import sys
 import traceback
 from collections.abc import Sequence
-from importlib.metadata import version
+from importlib.metadata import PackageNotFoundError, version
 
 from bridge import BenchrowError
 from dashboard.commands import COMMANDS
@@ -54,7 +54,7 @@ def command_parser() -> argparse.ArgumentParser:
         description="Reads the boards of a whole class at once and shows the room on one screen.",
         epilog="'benchrow COMMAND --help' tells more. Exit codes: 0 done, 1 the job failed, 2 wrong use.",
     )
-    parser.add_argument("--version", action="version", version=f"benchrow {version('benchrow')}")
+    parser.add_argument("--version", action="version", version=f"benchrow {program_version()}")
     parser.add_argument(
         "-v", dest="verbose", action="store_true", help="tell more; show where an error arose"
     )
@@ -71,6 +71,14 @@ def command_parser() -> argparse.ArgumentParser:
         command.add_arguments(one)
         one.set_defaults(run=command.run)
     return parser
+
+
+def program_version() -> str:
+    """The installed version; in a checkout that was never installed there is none."""
+    try:
+        return version("benchrow")
+    except PackageNotFoundError:
+        return "(not installed)"
 
 
 def _told(words: str, *, verbose: bool) -> int:

@@ -6,11 +6,11 @@ import gc
 import statistics
 import time
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
-from bridge.core.pipeline import BenchPipeline
-
 from bridge.core.lesson import Bands, Bench, Channel, FieldSpec, Layout, Lesson, plain_bench
+from bridge.core.pipeline import BenchPipeline
 
 PORTION_BYTES = 4096  # what a busy port hands over at once
 THREE_FIELDS_AT_MOST, ONE_FIELD_AT_MOST = 14.0, 8.0  # times the bare loop
@@ -65,8 +65,8 @@ def _ratio(lesson: Lesson, *, labelled: list[str], bare: list[str], n_rounds: in
     timed = []
     for _ in range(n_rounds):
         pipeline = BenchPipeline(lesson, 1, cold=False)
-        ours = _seconds(lambda pipeline=pipeline: _fed(pipeline, labelled_bytes), n_values)
-        timed.append((ours, _seconds(lambda: _split_and_float(bare_bytes), n_values)))
+        ours = _seconds(partial(_fed, pipeline, labelled_bytes), n_values)
+        timed.append((ours, _seconds(partial(_split_and_float, bare_bytes), n_values)))
     return {
         "pipeline_us_per_line": 1e6 * statistics.median(ours for ours, _ in timed) / len(labelled),
         "bare_us_per_line": 1e6 * statistics.median(plain for _, plain in timed) / len(labelled),

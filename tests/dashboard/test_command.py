@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import subprocess
 import sys
-from importlib.metadata import version
+import tomllib
 from pathlib import Path
 
 import pytest
 
-from dashboard.command import main
+from dashboard.command import main, program_version
 
+ROOT = Path(__file__).resolve().parent.parent.parent
 LESSON = """\
 title = "Cups"
 [[channel]]
@@ -35,7 +36,9 @@ def lesson(tmp_path: Path) -> Path:
 def test_the_version_is_the_installed_one(capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(SystemExit) as ended:
         main(["--version"])
-    assert (ended.value.code, capsys.readouterr().out) == (0, f"benchrow {version('benchrow')}\n")
+    assert (ended.value.code, capsys.readouterr().out) == (0, f"benchrow {program_version()}\n")
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    assert program_version() in {project["version"], "(not installed)"}
 
 
 def test_without_a_command_the_help_is_shown_as_wrong_use(capsys: pytest.CaptureFixture[str]) -> None:
