@@ -62,7 +62,7 @@ class Desk:
             client.reply(request.id, ok=True, words="This page may control the session now.")
         else:
             client.n_wrong_codes += 1
-            await asyncio.sleep(wait_after(client.n_wrong_codes))
+            await client.pause(wait_after(client.n_wrong_codes))
             words = "That is not the passcode. It stands in the window where the bridge was started."
             client.reply(request.id, ok=False, words=words)
 

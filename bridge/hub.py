@@ -23,6 +23,7 @@ HELLO_FRESH_NS = 500_000_000  # a class that reloads at once costs two hellos a 
 STATUS_EVERY_NS = 500_000_000
 MAX_MARKERS = 1_000  # of a session; beyond it the oldest leave the screens (the recording has them)
 MAX_JOURNAL = 2_000  # transitions of alarms that a history request can find
+MAX_ANSWERED_ALARMS = 200  # the newest of the stretch that was asked for
 MAX_EVENTS = 1_000  # alarms and markers between two calls of take_events
 
 
@@ -143,6 +144,18 @@ class Hub:
         self._events.clear()
         self._start_over()
 
+    def take_over(self, other: Hub) -> None:
+        """Become what the other one is, which is done with; every client starts over.
+
+        A replay that moves elsewhere computes all up to there out of sight.
+        """
+        self.lesson = other.lesson
+        self._benches, self._alarms = other._benches, other._alarms
+        self._journal, self._markers = other._journal, other._markers
+        self._events.clear()
+        self._open = max(self._open, other._open) + 1  # no state is newer than that
+        self._start_over()
+
     # What the session may ask
 
     def alarm(self, name: str) -> Alarm | None:
@@ -227,7 +240,7 @@ class Hub:
             messages.alarm_part(one)
             for one in self._journal
             if one.bench == number and one.channel == channel.name and from_ns <= one.at_ns <= to_ns
-        ]
+        ][-MAX_ANSWERED_ALARMS:]
         rows = state.histories[channel.name].rows(from_ns, to_ns, n_rows)
         return messages.encoded(
             {

@@ -43,6 +43,9 @@ PING_SECONDS = 20.0
 CLOSE_SECONDS = 2.0
 
 _log = logging.getLogger(__name__)
+_wire_log = logging.getLogger(f"{__name__}.wire")
+# A page that reloads in mid-word or a program that knocks at the port is no error that a person must read.
+_wire_log.setLevel(logging.CRITICAL)
 
 
 class Server:
@@ -91,7 +94,8 @@ class Server:
     @property
     def url(self) -> str:
         """The address for a client on this machine."""
-        return f"ws://{self.host}:{self.port}"
+        host = {"0.0.0.0": "127.0.0.1", "::": "[::1]"}.get(self.host, self.host)  # noqa: S104
+        return f"ws://{host}:{self.port}"
 
     @property
     def n_clients(self) -> int:
@@ -120,6 +124,7 @@ class Server:
             ping_timeout=PING_SECONDS,
             close_timeout=CLOSE_SECONDS,
             family=_family(self.host),
+            logger=_wire_log,
         )
         try:
             self._server = await serving
@@ -170,6 +175,8 @@ class Server:
                 await self._desk.answer(client, text)
         except ConnectionClosed:
             pass
+        except Exception:  # ours; the connection ends with it, the session goes on
+            _log.exception("a connection failed")
         finally:
             self._clients.discard(client)
             self.hub.follow(client.follows, None)

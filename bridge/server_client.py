@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 from collections import deque
 from collections.abc import Sequence
 
@@ -41,7 +42,7 @@ class ServedClient:
         self._frame_ns = 0
         self._lines_ns = 0
         self._n_line_changes = 0
-        self._waiting: deque[bytes] = deque()
+        self._waiting: deque[tuple[bytes, bool]] = deque()  # with whether a fresh hello would tell it too
         self._n_waiting_bytes = 0
         self._blocked_ns: int | None = None  # since when its buffer was never found empty
         self._closing: asyncio.Task[None] | None = None
@@ -61,16 +62,16 @@ class ServedClient:
         if self._epoch >= 0:
             for number, text in events:
                 if number > self._n_events:
-                    self.queue(text)
+                    self.queue(text, is_event=True)
 
-    def queue(self, text: bytes) -> None:
-        """A message that must not be lost."""
+    def queue(self, text: bytes, *, is_event: bool = False) -> None:
+        """A message that must not be lost; an event stands in any later hello."""
         if self._closing:
             return
-        self._waiting.append(text)
+        self._waiting.append((text, is_event))
         self._n_waiting_bytes += len(text)
         if len(self._waiting) > MAX_WAITING or self._n_waiting_bytes > MAX_WAITING_BYTES:
-            self._drop_waiting()
+            self._keep_waiting([])
             self._closing = asyncio.get_running_loop().create_task(self._close())
 
     def bring_up_to_date(self, hub: Hub, now_ns: int, steady_ns: int) -> None:
@@ -78,7 +79,7 @@ class ServedClient:
         if self._closing or not self._takes_more(steady_ns):
             return
         if self._epoch != hub.epoch:
-            self._drop_waiting()
+            self._keep_waiting([one for one in self._waiting if not one[1]])
             text, self._version, self._n_events = hub.hello(now_ns, steady_ns)
             self._epoch = hub.epoch
             self._write(text)
@@ -101,7 +102,7 @@ class ServedClient:
     def send_waiting(self) -> None:
         """Write what waits until the client stops taking it."""
         while self._waiting and not self.n_unsent_bytes:
-            text = self._waiting.popleft()
+            text, _ = self._waiting.popleft()
             self._n_waiting_bytes -= len(text)
             self._write(text)
 
@@ -109,6 +110,12 @@ class ServedClient:
         """Answer its message, at once when it takes it."""
         self.queue(messages.encoded(messages.reply(to, ok=ok, words=words)))
         self.send_waiting()
+
+    async def pause(self, seconds: float) -> None:
+        """Keep its messages waiting for so long, or until it is gone."""
+        with contextlib.suppress(TimeoutError):
+            async with asyncio.timeout(seconds):
+                await self.connection.wait_closed()
 
     def give_up_if_stalled(self) -> None:
         """Cut the connection when its client has not even taken what was written."""
@@ -140,9 +147,9 @@ class ServedClient:
             self.connection.transport.abort()
         return False
 
-    def _drop_waiting(self) -> None:
-        self._waiting.clear()
-        self._n_waiting_bytes = 0
+    def _keep_waiting(self, kept: list[tuple[bytes, bool]]) -> None:
+        self._waiting = deque(kept)
+        self._n_waiting_bytes = sum(len(text) for text, _ in kept)
 
     def _write(self, text: bytes) -> None:
         # The library's broadcast writes at once and never awaits: the bound is ours, see above.

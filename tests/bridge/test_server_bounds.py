@@ -137,6 +137,30 @@ def test_events_are_kept_for_a_slow_client_up_to_a_bound_then_it_is_closed(serve
         assert len(clients_of(served)) == 1
 
 
+def test_an_answer_outlives_that_everybody_starts_over(served: ServedHub) -> None:
+    with silent_client(served) as raw, witness_of(served) as value_part:
+        for value in (1.0, 2.0):
+            flood(served, value)
+            value_part(value)
+        assert unsent_of(served) > 0
+        slow = max(clients_of(served), key=lambda one: one.n_unsent_bytes)
+
+        def answer_and_move(hub: Hub) -> None:
+            slow.reply(7, ok=True, words="moved")
+            hub.add_marker(SECOND, "before the move", "rule")
+            hub.reset()
+
+        served.on_hub(answer_and_move)
+        kinds = []
+        for message in _messages_read_by_hand(raw):
+            kinds.append(message["kind"])
+            if message["kind"] == "reply":
+                break
+    assert kinds[0] == "hello"
+    assert kinds[-2:] == ["hello", "reply"]
+    assert "marker" not in kinds
+
+
 def test_a_flood_of_pings_from_a_client_that_never_reads_ends_in_its_own_end(served: ServedHub) -> None:
     ping = b"\x89\xfd" + bytes(4) + bytes(125)
     with silent_client(served) as raw, witness_of(served) as value_part:
