@@ -4,6 +4,9 @@ The simulated boards print on ports; sources read them through pyserial into the
 it goes into a recording, as in class. In real time it takes twenty minutes. With `--speed 4` the boards print
 four times as fast, and the clock that stamps what arrives runs four times as fast too: the times in the
 recording come out as in class, only the computer's own delays in them are four times as long.
+
+The recording that is kept here was made at speed 4 with the process first in the computer's order of work
+(on Linux: `chrt -f 5 python -m demo.make --speed 4`); a busy computer would else delay portions by a second.
 """
 
 from __future__ import annotations
