@@ -76,7 +76,7 @@ class Processor:
 
     def __init__(self, lesson: Lesson, hub: Hub) -> None:
         self.lesson = lesson
-        self._hub = hub
+        self.hub = hub  # may be changed for another that took over this one's state
         self._seats: dict[int, Seat] = {}
         self._status_due_ns = 0
         for bench in lesson.benches:
@@ -88,7 +88,7 @@ class Processor:
         if found is None:
             found = self._seats[bench] = Seat(self.lesson, bench)
             self._describe(bench, found)
-            self._hub.set_status(bench, found.status(0))
+            self.hub.set_status(bench, found.status(0))
         return found
 
     def take(self, items: Iterable[Arrived | LinkChanged]) -> None:
@@ -121,7 +121,7 @@ class Processor:
         seat.link, seat.words, seat.remedy = change.state, change.words, change.remedy
         seat.port = change.port or seat.port
         seat.baud = change.baud or seat.baud
-        self._hub.set_status(change.bench, seat.status(change.at_ns))
+        self.hub.set_status(change.bench, seat.status(change.at_ns))
 
     def break_off(self, bench: int, at_ns: int, *, cold: bool) -> None:
         """Bytes may be missing here."""
@@ -136,7 +136,7 @@ class Processor:
         if now_ns >= self._status_due_ns:
             self._status_due_ns = now_ns + STATUS_EVERY_NS
             for bench, seat in self._seats.items():
-                self._hub.set_status(bench, seat.status(now_ns))
+                self.hub.set_status(bench, seat.status(now_ns))
 
     def acknowledge(self, bench: int, channel: str, limit: str, at_ns: int, who: str) -> None:
         """A person has seen the alarm.
@@ -157,7 +157,7 @@ class Processor:
     def revise(self, lesson: Lesson, at_ns: int) -> None:
         """The lesson changed."""
         self.lesson = lesson
-        self._hub.set_lesson(lesson)
+        self.hub.set_lesson(lesson)
         for bench in lesson.benches:
             self.seat(bench.number)
         for bench_number, seat in self._seats.items():
@@ -166,7 +166,7 @@ class Processor:
             self._pass_on(bench_number, seat, outcome)
 
     def _pass_on(self, bench: int, seat: Seat, outcome: Outcome) -> None:
-        hub = self._hub
+        hub = self.hub
         if seat.shown_revision != seat.pipeline.revision:
             self._describe(bench, seat)
         if outcome.readings:
@@ -180,12 +180,12 @@ class Processor:
 
     def _describe(self, bench: int, seat: Seat) -> None:
         channels = seat.pipeline.channels
-        self._hub.set_bench(self.lesson.bench(bench), channels, main=main_of(channels, self.lesson))
+        self.hub.set_bench(self.lesson.bench(bench), channels, main=main_of(channels, self.lesson))
         seat.shown_revision = seat.pipeline.revision
 
     def _show_steps(self, bench: int, pipeline: BenchPipeline) -> None:
         steps = [step for channel in pipeline.channels for step in pipeline.steps(channel.name)]
-        self._hub.set_steps(bench, [FieldShown(*field) for field in pipeline.fields], steps)
+        self.hub.set_steps(bench, [FieldShown(*field) for field in pipeline.fields], steps)
 
 
 def main_of(channels: tuple[ChannelInfo, ...], lesson: Lesson) -> int:

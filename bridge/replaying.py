@@ -24,7 +24,6 @@ from bridge.session import OPEN_LESSON_TEXT, program, refused
 from bridge.settings import Settings
 
 STEP_SECONDS = 1 / 60
-TICK_NS = 100_000_000  # session time between two ticks while catching up
 SLICE_SECONDS = 0.02  # catching up gives way to the clients after so long
 
 
@@ -73,8 +72,7 @@ class ReplaySession:
 
     async def start(self) -> None:
         """Come to the first moment that is shown."""
-        self._begin_anew()
-        await self._catch_up(self._player.position_ns(self._steady_ns()))
+        await self._move_to(self._player.position_ns(self._steady_ns()))
         if self._settings.playing:
             self._player.play(self._steady_ns())
         self._tell()
@@ -91,7 +89,7 @@ class ReplaySession:
                 steady_ns = self._steady_ns()
                 if self._player.n_turns(steady_ns) != self._turn:
                     self._turn = self._player.n_turns(steady_ns)
-                    self._begin_anew()
+                    await self._move_to(self._player.position_ns(steady_ns))
                 await self._catch_up(self._player.position_ns(steady_ns))
                 self._tell()
 
@@ -119,26 +117,26 @@ class ReplaySession:
 
     # ---- moving through the recording ----
 
-    def _begin_anew(self) -> None:
-        self.hub.reset()
+    async def _move_to(self, position_ns: int) -> None:
+        """Process all from the start up to there: bands and alarms depend on all that came before.
+
+        Out of sight, on a hub of its own, so that nobody sees the session rush by.
+        """
         self._lesson = self._read(self._text)
-        self.hub.set_lesson(self._lesson)
-        self._processor = Processor(self._lesson, self.hub)
+        ahead = Hub(self._info(), self._lesson)
+        self._processor, self._done_ns = Processor(self._lesson, ahead), 0
         for bench in self._recorded.benches:
             self._processor.seat(bench)
         self._items = self._recorded.items()
         self._next = next(self._items, None)
-        self._done_ns = 0
+        await self._catch_up(position_ns)
+        self.hub.take_over(ahead)
+        self._processor.hub = self.hub
 
     async def _catch_up(self, position_ns: int) -> None:
         """Process all that is due by then, giving way to the clients in between."""
         slice_ends = time.monotonic() + SLICE_SECONDS
-        tick_ns = self._done_ns + TICK_NS
         while self._next is not None and self._next.at_ns <= position_ns:
-            if self._next.at_ns > tick_ns:
-                self._processor.tick(tick_ns)
-                tick_ns = self._next.at_ns - (self._next.at_ns - tick_ns) % TICK_NS + TICK_NS
-                self._done_ns = max(self._done_ns, min(tick_ns, position_ns))
             self._take(self._next)
             self._next = next(self._items, None)
             if time.monotonic() > slice_ends:
@@ -154,7 +152,7 @@ class ReplaySession:
             case Event():
                 self._take_event(item)
             case RecordedMarker(at_ns, words, who):
-                self.hub.add_marker(at_ns, words, who)
+                self._processor.hub.add_marker(at_ns, words, who)
             case LessonRevision(at_ns, text):
                 if self._override is None and at_ns > 0:
                     self._lesson = self._read(text)
@@ -185,8 +183,8 @@ class ReplaySession:
         try:
             if action == "play":
                 if player.has_ended(steady_ns):
-                    self._begin_anew()
-                player.play(steady_ns)
+                    await self._move_to(0)
+                player.play(self._steady_ns())
                 return "playing"
             if action == "pause":
                 player.pause(steady_ns)
@@ -204,12 +202,10 @@ class ReplaySession:
             raise ControlError(str(error), remedy="Choose another value") from error
 
     async def _seek(self, position_ns: int) -> str:
-        """Always from the start of the recording: bands and alarms depend on all that came before."""
         was_playing = self._player.is_playing
         self._player.pause(self._steady_ns())
         self._player.seek(position_ns, self._steady_ns())
-        self._begin_anew()
-        await self._catch_up(self._player.position_ns(self._steady_ns()))
+        await self._move_to(self._player.position_ns(self._steady_ns()))
         if was_playing:
             self._player.play(self._steady_ns())
         return f"at {self._done_ns / 1e9:.0f} s"

@@ -21,10 +21,13 @@ class Pace:
     def __init__(self) -> None:
         self._arrivals: deque[tuple[int, int]] = deque(maxlen=MAX_ARRIVALS)  # (at_ns, lines)
         self.newest_ns: int | None = None
+        self._usual_ns: int | None = None  # kept until the next arrival; worked out when somebody asks
+        self._is_worked_out = True
 
     def take(self, n_lines: int, at_ns: int) -> None:
         """Take an arrival of whole lines."""
         self.newest_ns = at_ns
+        self._is_worked_out = False
         if self._arrivals and self._arrivals[-1][0] == at_ns:
             n_lines += self._arrivals.pop()[1]
         self._arrivals.append((at_ns, n_lines))
@@ -32,10 +35,16 @@ class Pace:
     def restart(self) -> None:
         """A break: the next interval is no interval of the board's."""
         self._arrivals.clear()
+        self._is_worked_out = False
 
     @property
     def usual_interval_ns(self) -> int | None:
         """The median interval between arrivals; None before the third."""
+        if not self._is_worked_out:
+            self._usual_ns, self._is_worked_out = self._median_interval(), True
+        return self._usual_ns
+
+    def _median_interval(self) -> int | None:
         times = [at for at, _ in self._arrivals]
         if len(times) < 3:
             return None

@@ -6,7 +6,7 @@ import asyncio
 import contextlib
 import itertools
 import time
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator, Callable, Iterable
 from pathlib import Path
 from typing import Any
 
@@ -69,22 +69,23 @@ layout = "raw only"
 
 
 class Seen:
-    """All that a session's hub was ever given."""
+    """All that the hubs were ever given while it listens; a replay computes on a second one, out of sight."""
 
-    def __init__(self, hub: Hub) -> None:
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
         self.readings: list[Reading] = []
         self.changes: list[Change] = []
-        take_readings, take_changes = hub.take_readings, hub.take_changes
+        take_readings, take_changes = Hub.take_readings, Hub.take_changes
 
-        def with_readings(readings: Any) -> None:
+        def with_readings(hub: Hub, readings: Iterable[Reading]) -> None:
             self.readings += readings
-            take_readings(readings)
+            take_readings(hub, readings)
 
-        def with_changes(changes: Any) -> None:
+        def with_changes(hub: Hub, changes: Iterable[Change]) -> None:
             self.changes += changes
-            take_changes(changes)
+            take_changes(hub, changes)
 
-        hub.take_readings, hub.take_changes = with_readings, with_changes  # type: ignore[method-assign]
+        monkeypatch.setattr(Hub, "take_readings", with_readings)
+        monkeypatch.setattr(Hub, "take_changes", with_changes)
 
     def of(self, bench: int) -> tuple[list[Reading], list[Change]]:
         return (
@@ -134,12 +135,14 @@ def live(tmp_path: Path, *terminals: Terminal, **more: Any) -> LiveSession:
     return LiveSession(settings(tmp_path, lesson=lesson_file(tmp_path), boards=boards, **more))
 
 
-def test_a_replay_gives_the_readings_bands_and_alarms_of_the_live_session(tmp_path: Path) -> None:
+def test_a_replay_gives_the_readings_bands_and_alarms_of_the_live_session(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     terminals = [Terminal() for _ in range(8)]
 
     async def session() -> tuple[Seen, str]:
+        seen = Seen(monkeypatch)
         live_session = live(tmp_path, *terminals)
-        seen = Seen(live_session.hub)
         async with running(live_session):
             await until_link(live_session, "open", 8)
             for bench, one in enumerate(terminals, 1):  # the first line after a cold start is none
@@ -165,10 +168,11 @@ def test_a_replay_gives_the_readings_bands_and_alarms_of_the_live_session(tmp_pa
         terminal.unplug()
 
     async def replay() -> Seen:
+        monkeypatch.undo()
         replay_session = ReplaySession(
             settings(tmp_path, mode="replay", recording=Path(path), playing=True, speed=64.0)
         )
-        seen = Seen(replay_session.hub)
+        seen = Seen(monkeypatch)
         async with running(replay_session):
             with Recorded(path) as recorded:
                 await until(lambda: replay_session.now_ns() >= recorded.length_ns)
@@ -186,12 +190,12 @@ def test_a_replay_gives_the_readings_bands_and_alarms_of_the_live_session(tmp_pa
         ]
 
 
-def test_a_port_is_let_go_and_taken_back(tmp_path: Path) -> None:
+def test_a_port_is_let_go_and_taken_back(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     terminal = Terminal()
 
     async def session() -> None:
         one = live(tmp_path, terminal)
-        seen = Seen(one.hub)
+        seen = Seen(monkeypatch)
         async with running(one):
             await until_link(one, "open")
             terminal.prints(b"5\n60\n")
@@ -209,12 +213,14 @@ def test_a_port_is_let_go_and_taken_back(tmp_path: Path) -> None:
     terminal.unplug()
 
 
-def test_a_revision_is_saved_with_its_remarks_recorded_and_replayed(tmp_path: Path) -> None:
+def test_a_revision_is_saved_with_its_remarks_recorded_and_replayed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     terminal = Terminal()
 
     async def session() -> tuple[str, Seen]:
         one = live(tmp_path, terminal)
-        seen = Seen(one.hub)
+        seen = Seen(monkeypatch)
         async with running(one):
             await until_link(one, "open")
             terminal.prints(b"5\n60\n")
@@ -237,12 +243,12 @@ def test_a_revision_is_saved_with_its_remarks_recorded_and_replayed(tmp_path: Pa
     assert list(read_recording(path, tmp_path / "lesson.toml").value) == [58.59375, 58.59375]
 
 
-def test_recording_can_be_ended_and_begun_again(tmp_path: Path) -> None:
+def test_recording_can_be_ended_and_begun_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     terminal = Terminal()
 
     async def session() -> list[str | None]:
         one = live(tmp_path, terminal)
-        seen = Seen(one.hub)
+        seen = Seen(monkeypatch)
         paths: list[str | None] = []
         async with running(one):
             paths.append(one.recording)
@@ -282,31 +288,27 @@ def recorded_minute(tmp_path: Path) -> Path:
     return tmp_path / "minute.benchrow"
 
 
-def replayed_value(session: ReplaySession) -> float | None:
-    readings = [r for r in seen_by[session].readings if r.bench == 1]
-    return readings[-1].value if readings else None
+def newest_value(seen: Seen) -> float | None:
+    return seen.readings[-1].value
 
 
-seen_by: dict[ReplaySession, Seen] = {}
-
-
-def test_a_replay_seeks_pauses_and_changes_its_speed(tmp_path: Path) -> None:
+def test_a_replay_seeks_pauses_and_changes_its_speed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = recorded_minute(tmp_path)
 
     async def replay() -> None:
+        seen = Seen(monkeypatch)
         one = ReplaySession(settings(tmp_path, mode="replay", recording=path, playing=False))
-        seen_by[one] = Seen(one.hub)
         async with running(one):
             await one.handle(ReplayControl(None, "seek", 30_500.0))
             assert one.now_ns() == 30_500_000_000
-            assert replayed_value(one) == 90 * 5 / 1024 / 0.01
+            assert newest_value(seen) == 90 * 5 / 1024 / 0.01
             epoch = one.hub.epoch
             await one.handle(ReplayControl(None, "seek", 10_000.0))
             assert one.hub.epoch > epoch, "every client must start over"
-            assert replayed_value(one) == 70 * 5 / 1024 / 0.01
+            assert newest_value(seen) == 70 * 5 / 1024 / 0.01
             await one.handle(ReplayControl(None, "speed", 64.0))
             await one.handle(ReplayControl(None, "play", None))
-            await until(lambda: replayed_value(one) == 119 * 5 / 1024 / 0.01)
+            await until(lambda: newest_value(seen) == 119 * 5 / 1024 / 0.01)
             await one.handle(ReplayControl(None, "loop", True))
             await until(lambda: one.now_ns() < 50 * 10**9)
             with pytest.raises(ControlError, match="speed"):
@@ -317,23 +319,25 @@ def test_a_replay_seeks_pauses_and_changes_its_speed(tmp_path: Path) -> None:
     asyncio.run(replay())
 
 
-def test_a_replay_with_another_lesson_shows_what_would_have_been(tmp_path: Path) -> None:
+def test_a_replay_with_another_lesson_shows_what_would_have_been(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     path = recorded_minute(tmp_path)
 
     async def replay() -> None:
         one = ReplaySession(
             settings(tmp_path, mode="replay", recording=path, playing=False, from_seconds=30.5)
         )
-        seen_by[one] = Seen(one.hub)
+        seen = Seen(monkeypatch)
         async with running(one):
             words = await one.handle(Revise(None, ((("conversion", "sensor", "reference_volts"), 3.3),)))
             assert "recording stays" in words
-            assert replayed_value(one) == 90 * 3.3 / 1024 / 0.01
+            assert newest_value(seen) == 90 * 3.3 / 1024 / 0.01
 
     asyncio.run(replay())
 
 
-def test_two_boards_for_one_bench_are_refused(tmp_path: Path) -> None:
+def test_two_boards_for_one_bench_are_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     session = LiveSession(settings(tmp_path, boards=("1=pipe://", "1=pipe://")))
 
     async def start() -> None:
