@@ -1,0 +1,87 @@
+"""Each kind of message that the bridge makes, against its schema."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+from jsonschema import ValidationError
+
+from bridge import messages
+from bridge.core.channels import Step
+from bridge.core.lesson import Lesson, plain_bench
+from bridge.hub import Hub
+from bridge.messages import FieldShown, Marker, Replay, Status
+from bridge.schemas import kinds, validator
+from tests.bridge.made_up import SECOND, checked, hub_of, reading, rise
+from tests.dashboard.made_up_bridge import Printed
+
+REPLAY = Replay(
+    playing=True,
+    speed=0.25,
+    position_ms=1,
+    length_ms=2,
+    loop=True,
+    markers=(Marker(SECOND, "lid on", "rule"),),
+)
+
+
+def all_messages() -> dict[str, dict[str, Any]]:
+    """One of each kind, as full as it gets."""
+    hub = hub_of()
+    hub.cut(0)
+    since = hub.version
+    hub.take_readings([reading(21.5), reading(None, at_ms=1100), reading(22.5, at_ms=1200)])
+    hub.take_changes([rise()])
+    hub.add_marker(SECOND, "lid on", "instructor")
+    hub.set_replay(REPLAY)
+    hub.set_status(1, Status(link="in use", words="open in another program", remedy="Close it"))
+    hub.take_lines(1, [(Printed(1, "Temp: 21.5", SECOND, ""), "read")])
+    step = Step(channel="temperature", words="volts", formula="512 × 5 / 1024", number=2.5, unit="V")
+    hub.set_steps(1, [FieldShown("Temp", "21.5", 21.5, "°C")], [step])
+    hub.cut(SECOND)
+    texts = [
+        hub.hello(2 * SECOND, 0)[0],
+        *hub.updates(since, 2 * SECOND),
+        *(text for _, text in hub.take_events()),
+    ]
+    texts += [one for one in (hub.lines(1, 0)[0], hub.history(1, 0, 0, 2 * SECOND, 10, to=1)) if one]
+    texts += _after_a_revision(hub)
+    texts.append(messages.encoded(messages.reply(None, ok=True, words="done")))
+    return {message["kind"]: message for message in map(checked, texts)}
+
+
+def _after_a_revision(hub: Hub) -> list[bytes]:
+    since = hub.version
+    hub.remove_bench(2)
+    hub.set_bench(plain_bench(1), ())
+    hub.cut(2 * SECOND)
+    texts = [*hub.updates(since, 2 * SECOND)]
+    hub.set_lesson(Lesson(title="Other cups", note="With lids."))
+    hub.cut(2 * SECOND)
+    return [*texts, *hub.updates(since, 2 * SECOND)]
+
+
+def test_every_kind_keeps_its_schema() -> None:
+    assert set(all_messages()) == set(kinds("from_bridge"))
+
+
+@pytest.mark.parametrize("kind", kinds("from_bridge"))
+def test_no_schema_lets_more_through_than_the_contract_says(kind: str) -> None:
+    message = all_messages()[kind]
+    with pytest.raises(ValidationError):
+        validator("from_bridge", kind).validate(message | {"more": 1})
+    for name in message:
+        with pytest.raises(ValidationError):
+            validator("from_bridge", kind).validate({key: one for key, one in message.items() if key != name})
+
+
+def test_numbers_that_json_does_not_have_cannot_slip_out() -> None:
+    with pytest.raises(ValueError, match="JSON compliant"):
+        messages.encoded({"kind": "frame", "now": float("nan")})
+
+
+def test_every_message_is_ascii() -> None:
+    text = messages.encoded({"words": "21.5 °C \ud800"})
+    assert json.loads(text.decode("ascii"))["words"] == "21.5 °C \ud800"
