@@ -1,4 +1,4 @@
-"""The whole way: eight boards on pseudo-terminals, `benchrow live`, a real browser, and the replay of what was kept."""
+"""The whole way: eight boards on pseudo-terminals, `benchrow live`, a real browser, and the replay."""
 
 from __future__ import annotations
 
