@@ -1,0 +1,225 @@
+/** A bench's page: everything that is known of one bench, kept up to date by the bridge's messages. */
+
+import {AlarmsPanel} from './parts/bench/alarms.mjs';
+import {createFields, createSteps} from './parts/bench/decoded.mjs';
+import {Head} from './parts/bench/head.mjs';
+import {HistoryPanel} from './parts/bench/history.mjs';
+import {LinesPanel} from './parts/bench/lines.mjs';
+import {MarkingPanel} from './parts/bench/marking.mjs';
+import {PortPanel} from './parts/bench/port.mjs';
+import {SettingsPanel} from './parts/bench/settings.mjs';
+import {fillHeader} from './parts/header.mjs';
+import {pageLink} from './parts/link.mjs';
+import {announce, make, setAttribute, whenPresent} from './parts/page.mjs';
+import {fitRecordingControl} from './parts/recording.mjs';
+
+const STATE_MS = 250; // ages are told in whole seconds; a lost link must show within 2 s
+const DEFAULT_OLD_MS = 3000; // until the bridge has said how often the board prints
+const MOST_MARKERS = 1000; // as the bridge keeps
+const PLAIN = {unit: '', decimals: 1};
+
+class BenchPage {
+  /**
+   * @param {HTMLElement} root
+   * @param {import('./parts/link.mjs').Link} link
+   */
+  constructor(root, link) {
+    this.root = root;
+    this.link = link;
+    this.number = Number(root.dataset.bench);
+    this.bench = null;
+    this.benches = [];
+    this.markers = [];
+    this.chosen = null; // the name of a channel, once a person has chosen one
+    /** @type {Map<number, object>} The newest value of each channel of the bench. */
+    this.newest = new Map();
+    this.steps = [];
+    this._build();
+    this._listen();
+    link.follow(this.number);
+    setInterval(() => this.showState(), STATE_MS);
+  }
+
+  _build() {
+    const channelOf = (name) => this.bench?.channels.find((one) => one.name === name) ?? PLAIN;
+    this.head = new Head((index) => this.choose(index));
+    this.alarms = new AlarmsPanel(this.link, channelOf);
+    this.history = new HistoryPanel(this.link, this.number, this.root.dataset.plotly, (alarms) => this.alarms.showLog(alarms));
+    this.lines = new LinesPanel();
+    this.fields = createFields();
+    this.conversion = createSteps();
+    this.marking = new MarkingPanel(this.link, `Bench ${this.number}`, (ms) => this.history.showInstant(ms));
+    this.port = new PortPanel(this.link, this.number);
+    this.settings = new SettingsPanel(this.link, this.number);
+    this.nowhere = make('p', {class: 'bench-nowhere', hidden: ''},
+      `There is no bench ${this.number} in this session. `, make('a', {href: '/'}, 'Go to the wall'));
+    const panels = {
+      history: panel('history', 'History', this.history.element),
+      alarms: panel('alarms', 'Alarms', this.alarms.element),
+      lines: panel('lines', 'Lines as they arrive', this.lines.element),
+      fields: panel('fields', 'Fields of the newest line', this.fields.element),
+      steps: panel('steps', 'From the printed number to the value', this.conversion.element),
+      marking: panel('marking', 'Mark this moment', this.marking.element),
+      port: panel('port', 'Port', this.port.element),
+      settings: panel('settings', 'This bench’s settings', this.settings.element),
+    };
+    this.all = make('div', {class: 'bench-page', hidden: ''}, this.head.element,
+      make('div', {class: 'bench-left'}, panels.history, panels.lines,
+        make('div', {class: 'bench-decoded'}, panels.fields, panels.steps)),
+      make('div', {class: 'bench-right'}, panels.alarms, panels.marking, panels.port), panels.settings);
+    this.root.replaceChildren(this.nowhere, this.all);
+  }
+
+  _listen() {
+    const {link} = this;
+    const mine = (take) => (message) => { if (message.bench === this.number) take(message); };
+    link.on('link', () => this.showState());
+    link.on('frame', ({values}) => this.takeValues(values));
+    link.on('status', mine(({status}) => this.takeStatus(status)));
+    link.on('lines', mine((message) => this.takeLines(message)));
+    link.on('bench', ({bench}) => this.takeBench(bench));
+    link.on('lesson', ({benches}) => this.takeBenches(benches));
+    link.on('alarm', ({alarm}) => this.takeAlarm(alarm));
+    link.on('marker', ({marker}) => this.takeMarkers([...this.markers, marker]));
+    link.on('hello', (hello) => this.takeHello(hello));
+  }
+
+  /** A hello begins anew: another connection, or another place of a replay. */
+  takeHello({benches, values, alarms, markers, session}) {
+    this.newest.clear();
+    this.lines.restart();
+    this.alarms.restart();
+    this.takeLines({lines: [], fields: [], steps: []});
+    this.port.setSource(session.source);
+    this.takeBenches(benches);
+    for (const alarm of alarms) if (alarm.bench === this.number) this.alarms.take(alarm);
+    this.takeMarkers(markers);
+    this.history.restart(this.channel, this.index);
+    this.takeValues(values);
+    this.showNewest();
+    this.showState();
+  }
+
+  /** Index of the channel shown: the chosen one, else the bench's main one. */
+  get index() {
+    const found = this.bench ? this.bench.channels.findIndex(({name}) => name === this.chosen) : -1;
+    return found >= 0 ? found : this.bench?.main ?? 0;
+  }
+
+  get channel() {
+    return this.bench?.channels[this.index] ?? null;
+  }
+
+  takeBenches(benches) {
+    this.benches = benches;
+    const found = benches.find(({number}) => number === this.number) ?? null;
+    this.nowhere.hidden = found !== null;
+    this.all.hidden = found === null;
+    if (found) this.describe(found);
+    else this.bench = null;
+  }
+
+  takeBench(bench) {
+    this.benches = [...this.benches.filter(({number}) => number !== bench.number), bench];
+    if (bench.number === this.number) this.takeBenches(this.benches);
+    else if (this.bench) this.head.describe(this.bench, this.index, this.benches);
+  }
+
+  describe(bench) {
+    const before = this.channel;
+    this.bench = bench;
+    const {channel, index} = this;
+    this.head.describe(bench, index, this.benches);
+    this.history.setMark(bench);
+    if (before && before.name !== channel?.name) this.history.restart(channel, index);
+    else this.history.describe(channel, index);
+    this.settings.describe(channel);
+    document.title = `${bench.name} – Benchrow`;
+    this.showNewest();
+    this.takeStatus(bench.status);
+  }
+
+  choose(index) {
+    this.chosen = this.bench.channels[index].name;
+    this.describe(this.bench);
+    this.history.takeNewest(this.newest.get(this.index) ?? null);
+    this.conversion.show(this.steps, this.channel);
+    this.showState();
+  }
+
+  takeStatus(status) {
+    this.status = status;
+    this.port.show(status);
+    this.showState();
+  }
+
+  takeValues(values) {
+    let isNew = false;
+    for (const [bench, channel, atMs, value, u, quality, reason, band] of values) {
+      if (bench !== this.number) continue;
+      this.newest.set(channel, {atMs, value, u, quality, reason, band});
+      isNew ||= channel === this.index;
+    }
+    if (isNew) {
+      this.history.takeNewest(this.newest.get(this.index));
+      this.showNewest();
+      this.showState();
+    }
+  }
+
+  showNewest() {
+    const newest = this.newest.get(this.index) ?? null;
+    this.head.showValue(newest);
+    this.conversion.showReading(newest, this.channel);
+  }
+
+  takeLines({lines, fields, steps}) {
+    this.steps = steps;
+    this.lines.take(lines);
+    this.fields.show(fields);
+    this.conversion.show(steps, this.channel);
+  }
+
+  takeAlarm(alarm) {
+    if (alarm.bench !== this.number) return;
+    this.alarms.take(alarm);
+    this.showState();
+    if (alarm.state === 'unacknowledged') announce(`Alarm: ${alarm.channel}, ${alarm.limit} limit. ${alarm.words}`);
+  }
+
+  takeMarkers(markers) {
+    this.markers = markers.slice(-MOST_MARKERS);
+    this.marking.show(this.markers);
+    this.history.setMarkers(this.markers);
+  }
+
+  showState() {
+    if (!this.bench) return;
+    const {link, status} = this;
+    const newest = this.newest.get(this.index) ?? null;
+    const linkLost = link.state === 'lost';
+    const age = newest ? Math.max(0, link.now() - newest.atMs) : null;
+    const oldAfterMs = status.old_after_ms || DEFAULT_OLD_MS;
+    const isOld = age === null ? status.old : status.old || age > oldAfterMs;
+    setAttribute(this.root, 'data-old', isOld || linkLost ? '' : null);
+    this.history.setOld(isOld || linkLost);
+    this.head.showState({
+      status, alarms: [...this.alarms.standing.values()], mainChannel: this.channel?.name ?? '', newest, isOld, linkLost,
+      ageMs: age !== null && linkLost ? Math.max(age, link.silentMs()) : age,
+      channel: (name) => this.bench.channels.find((one) => one.name === name) ?? PLAIN,
+    });
+  }
+}
+
+function panel(name, title, content) {
+  const id = `panel-${name}`;
+  return make('section', {class: `panel panel-${name}`, 'aria-labelledby': id, tabindex: '-1'}, make('h3', {id}, title), content);
+}
+
+whenPresent('#bench', (root) => {
+  const link = pageLink();
+  new BenchPage(root, link);
+  const header = document.getElementById('header');
+  fillHeader(header, link);
+  fitRecordingControl(header, link);
+});
