@@ -57,7 +57,7 @@ export class LinesPanel {
   _takeLine([number, ms, text, flaws, outcome]) {
     const known = this._byNumber.get(number);
     if (known) {
-      showOutcome(known.lastElementChild, flaws, outcome); // it waited and has been read since
+      showOutcome(known, flaws, outcome); // it waited and has been read since
       return;
     }
     if (number < this._lastNumber) return; // forgotten long ago
@@ -103,14 +103,14 @@ function lineRow(number, ms, text, flaws, outcome) {
     words.append(piece.isSign ? make('span', {class: 'line-sign'}, piece.words) : piece.words);
   }
   if (text === '') words.append(make('span', {class: 'line-sign'}, '(empty line)'));
-  const what = make('span', {class: 'line-outcome'}, '');
-  showOutcome(what, flaws, outcome);
-  return make('li', {class: 'line', 'data-line': number},
-    make('span', {class: 'line-time', title: `Line ${number}`}, clockWords(ms, true)), words, what);
+  const row = make('li', {class: 'line', 'data-line': number},
+    make('span', {class: 'line-time', title: `Line ${number}`}, clockWords(ms, true)), words, make('span', {class: 'line-outcome'}));
+  showOutcome(row, flaws, outcome);
+  return row;
 }
 
-function showOutcome(element, flaws, outcome) {
-  element.parentElement?.setAttribute('data-outcome', outcome);
-  element.dataset.outcome = outcome;
-  write(element, `${SIGNS[outcome] ?? '·'} ${MEANING[outcome] ?? outcome}${flaws ? `: ${flaws}` : ''}`);
+function showOutcome(row, flaws, outcome) {
+  row.dataset.outcome = outcome;
+  const words = MEANING[outcome] ?? outcome;
+  write(row.lastElementChild, `${SIGNS[outcome] ?? '·'} ${words}${flaws ? `: ${flaws}` : ''}`);
 }

@@ -20,11 +20,13 @@ export function visiblePieces(text) {
   return pieces;
 }
 
-/** Unicode has pictures for the old control codes; the others are told by their number. */
+/** The control codes' names in ISO/IEC 646, in their order: pictures of them are in few fonts. */
+const NAMES = ('NUL SOH STX ETX EOT ENQ ACK BEL BS TAB LF VT FF CR SO SI DLE DC1 DC2 DC3 DC4 NAK SYN ETB CAN EM SUB ESC FS GS '
+  + 'RS US').split(' ');
+
 function signOf(hidden) {
   if (hidden[0] === ' ') return '␣'.repeat(hidden.length);
   const code = hidden.charCodeAt(0);
-  if (code < 0x20) return String.fromCharCode(0x2400 + code);
-  if (code === 0x7f) return '␡';
-  return `⟨${code.toString(16).toUpperCase().padStart(4, '0')}⟩`;
+  const name = code === 0x7f ? 'DEL' : NAMES[code] ?? `U+${code.toString(16).toUpperCase().padStart(4, '0')}`;
+  return `⟨${name}⟩`;
 }
