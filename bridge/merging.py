@@ -5,7 +5,9 @@ from __future__ import annotations
 import contextlib
 import sqlite3
 
-from bridge.core.packing import PackedRow, Unpacked, packed_row, unpacked
+import numpy as np
+
+from bridge.core.packing import PackedRow, Unpacked, packed_rows, unpacked
 from bridge.recording_schema import CHUNK_COLUMNS, insert_part
 
 # A reader holds one part in memory: 2 MiB of bytes or as many chunks as take a like amount.
@@ -57,13 +59,15 @@ def _merge(connection: sqlite3.Connection, part: int, part_end: int) -> None:
         f"SELECT {CHUNK_COLUMNS} FROM chunks WHERE first_order >= ? AND first_order < ? ORDER BY first_order",  # noqa: S608
         span,
     )
-    benches: dict[int, Unpacked] = {}
+    benches: list[int] = []
+    merged = Unpacked([], [], [])
     for row in map(PackedRow._make, found):
-        orders, times_ns, pieces = benches.setdefault(row.bench, Unpacked([], [], []))
         more = unpacked(row)
-        orders += more.orders
-        times_ns += more.times_ns
-        pieces += more.pieces
+        merged.orders.extend(more.orders)
+        merged.times_ns.extend(more.times_ns)
+        merged.pieces.extend(more.pieces)
+        benches += [row.bench] * row.n_chunks
+    orders, times_ns, pieces = merged
+    rows = packed_rows(benches, pieces, times_ns, np.array(orders, np.int64), squeeze="best")
     connection.execute("DELETE FROM chunks WHERE first_order >= ? AND first_order < ?", span)
-    rows = [packed_row(bench, *columns, squeeze=True) for bench, columns in benches.items()]
     insert_part(connection, rows, part, part_end)

@@ -14,9 +14,11 @@ import threading
 import time
 from datetime import datetime
 from pathlib import Path
-from typing import NamedTuple
+from typing import cast
 
-from bridge.core.packing import PackedRow, packed_row
+import numpy as np
+
+from bridge.core.packing import PackedRow, packed_rows
 from bridge.errors import RecordingError
 from bridge.merging import merge_parts
 from bridge.recording_schema import (
@@ -34,19 +36,21 @@ WAITING_WARNING_BYTES = 64 << 20
 
 _CHECKPOINT_PAGES = 256  # 1 MiB of write-ahead file; more only makes the pair of files larger
 _RETRY_SECONDS = (0.25, 0.5, 1.0, 2.0, 5.0)
-_START_EARLY = 0.8  # a batch is begun a little early, so that its commit ends within commit_seconds
+_START_EARLY = 0.95  # a batch is begun a little early, so that its commit ends within commit_seconds
 _CHUNK_MEMORY_BYTES = 120  # what a waiting chunk takes beside its bytes
 
 _log = logging.getLogger(__name__)
 
 
-class _Note(NamedTuple):
-    table: str
-    values: tuple[int | str | None, ...]  # in the order of NOTE_COLUMNS
+_NOTE = -(1 << 62)  # stands where a chunk has its bench, so that numpy finds the few notes among many chunks
+_Values = tuple[int | str | None, ...]  # of a note, in the order of NOTE_COLUMNS
+_Flat = list[int | bytes | tuple[str, _Values]]
+"""What waits, three entries each: bench, bytes, arrival of a chunk; _NOTE, (table, values) and 0 of a note.
 
-
-_NoteRow = tuple[str, tuple[int | str | None, ...]]  # table and values: order number first, checksum last
-_Waiting = tuple[int, bytes, int] | _Note  # a chunk is (bench, data, at_ns)
+Flat and without a lock: thousands of tuples a batch would keep the garbage collector busy, and a lock takes
+ten times what an append takes. `extend` with three, a slice and `del` of a slice are each one step beside
+other threads.
+"""
 
 
 def new_recording_path(data_dir: Path, title: str, start_utc: datetime) -> Path:
@@ -98,17 +102,19 @@ class RecordingWriter:
         self.failure: RecordingError | None = None
         self._about = about_rows(start_utc_ns, program, title)
         self._commit_seconds = commit_seconds
-        self._changed = threading.Condition()  # guards the next six; held for the length of an append only
-        self._added: list[_Waiting] = []
-        self._n_waiting_bytes = 0
-        self._n_added = 0
+        self._added: _Flat = []
+        self._add = self._added.extend
+        self._changed = threading.Condition()  # guards the next four
+        self._n_taken = 0
         self._n_committed = 0
         self._hurry = False
         self._give_up_at: float | None = None  # closing: how long to go on trying
-        self._connection: sqlite3.Connection | None = None  # from here on the thread's own
+        self._unwritten: _Flat = []  # from here on the thread's own
+        self._n_unwritten_bytes = 0
+        self._in_doubt = False  # a commit that was told as failed may have succeeded
+        self._connection: sqlite3.Connection | None = None
         self._file_id: tuple[int, int] | None = None
-        self._unwritten: list[_Waiting] = []
-        self._add(_Note("anchors", (0, start_utc_ns)), 0)
+        self._add((_NOTE, ("anchors", (0, start_utc_ns)), 0))
         if lesson_text:
             self.add_lesson(lesson_text, 0)
         self._thread = threading.Thread(target=self._run, name="recording", daemon=True)
@@ -116,37 +122,34 @@ class RecordingWriter:
 
     @property
     def n_waiting_bytes(self) -> int:
-        """How much memory is taken by what is not on the disk yet."""
-        return self._n_waiting_bytes
+        """How much memory was taken, when the last batch was begun, by what is not on the disk yet."""
+        return self._n_unwritten_bytes
 
     def add_chunk(self, bench: int, data: bytes, at_ns: int) -> None:
         """Keep bytes as they arrived."""
-        with self._changed:
-            self._added.append((bench, data, at_ns))
-            self._n_added += 1
-            self._n_waiting_bytes += len(data) + _CHUNK_MEMORY_BYTES
+        self._add((bench, data, at_ns))
 
     def add_event(self, kind: str, bench: int | None, at_ns: int, detail: dict[str, object]) -> None:
         """Keep something that changed what the pipeline does."""
         text = json.dumps(detail, ensure_ascii=False, default=str)
-        self._add(_Note("events", (at_ns, kind, bench, text)), len(text))
+        self._add((_NOTE, ("events", (at_ns, kind, bench, text)), 0))
 
     def add_marker(self, at_ns: int, words: str, who: str) -> None:
         """Keep a named instant."""
-        self._add(_Note("markers", (at_ns, words, who)), len(words))
+        self._add((_NOTE, ("markers", (at_ns, words, who)), 0))
 
     def add_lesson(self, text: str, at_ns: int) -> None:
         """Keep a revision of the lesson: its whole text."""
-        self._add(_Note("lessons", (at_ns, text)), len(text))
+        self._add((_NOTE, ("lessons", (at_ns, text)), 0))
 
     def add_anchor(self, at_ns: int, utc_ns: int) -> None:
         """Keep which UTC a session time was; when the wall clock jumped."""
-        self._add(_Note("anchors", (at_ns, utc_ns)), 0)
+        self._add((_NOTE, ("anchors", (at_ns, utc_ns)), 0))
 
     def flush(self, timeout_seconds: float = 5.0) -> bool:
         """Wait until everything added so far is committed; False when it took too long. Blocks."""
         with self._changed:
-            goal = self._n_added
+            goal = self._n_taken + len(self._added) // 3
             self._hurry = True
             self._changed.notify_all()
             return self._changed.wait_for(lambda: self._n_committed >= goal, timeout_seconds)
@@ -160,12 +163,6 @@ class RecordingWriter:
             self._give_up_at = time.monotonic() + patience_seconds
             self._changed.notify_all()
         self._thread.join()
-
-    def _add(self, note: _Note, n_bytes: int) -> None:
-        with self._changed:
-            self._added.append(note)
-            self._n_added += 1
-            self._n_waiting_bytes += n_bytes + _CHUNK_MEMORY_BYTES
 
     # ---- the thread ----
 
@@ -194,34 +191,44 @@ class RecordingWriter:
 
     def _write(self) -> bool:
         """Commit all that waits as one part; True when nothing waits any more."""
-        with self._changed:
-            taken, self._added = self._added, []
-        self._unwritten += taken
+        self._take()
         try:
             connection = self._opened()
             if self._unwritten:
                 self._commit(connection)
+            else:
+                self.failure = None
         except (sqlite3.Error, OSError) as error:
             self._failed(error)
             return False
-        self.failure = self._told_warning()
         return True
 
+    def _take(self) -> None:
+        with self._changed:
+            n_entries = len(self._added)
+            taken = self._added[:n_entries]
+            del self._added[:n_entries]
+            self._n_taken += n_entries // 3
+        self._unwritten += taken
+        # About what they take: the texts of notes are few and short.
+        n_bytes = sum(map(len, cast("list[bytes]", taken[1::3])))
+        self._n_unwritten_bytes += n_bytes + _CHUNK_MEMORY_BYTES * (n_entries // 3)
+
     def _commit(self, connection: sqlite3.Connection) -> None:
-        first, n = self._n_committed, len(self._unwritten)
+        first, n = self._n_committed, len(self._unwritten) // 3
         rows, notes = _rows_of(self._unwritten, first)
         connection.execute("BEGIN IMMEDIATE")
-        if next_order(connection) < first + n:  # else: a commit that was told as failed did succeed
+        if not (self._in_doubt and next_order(connection) >= first + n):
             insert_part(connection, rows, first, first + n)
             for table, values in notes:
                 connection.execute(INSERT_NOTE[table], values)
         connection.execute("COMMIT")
-        n_bytes = sum(_memory_bytes(item) for item in self._unwritten)
-        self._unwritten = []
+        warning = self._told_warning()
+        self._in_doubt = False
+        self._unwritten, self._n_unwritten_bytes = [], 0
         with self._changed:
             self._n_committed += n
-            self._n_waiting_bytes -= n_bytes
-            self.failure = self._told_warning()
+            self.failure = warning
             self._changed.notify_all()
 
     def _opened(self) -> sqlite3.Connection:
@@ -241,7 +248,8 @@ class RecordingWriter:
         return self._connection
 
     def _failed(self, error: Exception) -> None:
-        self.failure = _failure(error, self.path, self._n_waiting_bytes)
+        self._in_doubt = True
+        self.failure = _failure(error, self.path, self._n_unwritten_bytes)
         _log.debug("Writing the recording failed", exc_info=error)
         if self._connection is None:
             return
@@ -257,10 +265,10 @@ class RecordingWriter:
             self._connection = None
 
     def _told_warning(self) -> RecordingError | None:
-        if self._n_waiting_bytes < WAITING_WARNING_BYTES:
+        if self._n_unwritten_bytes < WAITING_WARNING_BYTES:
             return None
         return RecordingError(
-            f"the disk is too slow for the recording: {self._n_waiting_bytes >> 20} MB wait in memory",
+            f"the disk is too slow for the recording: {self._n_unwritten_bytes >> 20} MB wait in memory",
             remedy="Nothing is lost; close other programs, or record to a faster disk",
         )
 
@@ -277,29 +285,27 @@ class RecordingWriter:
             self._connection = None
 
 
-def _rows_of(waiting: list[_Waiting], first: int) -> tuple[list[PackedRow], list[_NoteRow]]:
-    benches: dict[int, tuple[list[int], list[int], list[bytes]]] = {}
-    notes: list[_NoteRow] = []
-    for order, item in enumerate(waiting, first):
-        if isinstance(item, _Note):
-            values = (order, *item.values)
-            notes.append((item.table, (*values, note_checksum(values))))
-            continue
-        bench, data, at_ns = item
-        columns = benches.get(bench)
-        if columns is None:
-            columns = benches[bench] = ([], [], [])
-        columns[0].append(order)
-        columns[1].append(at_ns)
-        columns[2].append(data)
-    return [packed_row(bench, *columns) for bench, columns in benches.items()], notes
-
-
-def _memory_bytes(item: _Waiting) -> int:
-    if not isinstance(item, _Note):
-        return len(item[1]) + _CHUNK_MEMORY_BYTES
-    long = {"events": 3, "markers": 1, "lessons": 1}.get(item.table)
-    return _CHUNK_MEMORY_BYTES + (len(str(item.values[long])) if long else 0)
+def _rows_of(waiting: _Flat, first: int) -> tuple[list[PackedRow], list[tuple[str, _Values]]]:
+    """A row for each bench, and for each note its table with order number, values and checksum."""
+    benches = np.array(waiting[0::3], np.int64)
+    orders = np.arange(first, first + len(benches))
+    is_note = benches == _NOTE
+    notes: list[tuple[str, _Values]] = []
+    if is_note.any():
+        for i in np.flatnonzero(is_note).tolist():
+            table, values = cast("tuple[str, _Values]", waiting[3 * i + 1])
+            numbered = (first + i, *values)
+            notes.append((table, (*numbered, note_checksum(numbered))))
+        orders = orders[~is_note]
+        waiting = [entry for i in np.flatnonzero(~is_note).tolist() for entry in waiting[3 * i : 3 * i + 3]]
+    if not waiting:
+        return [], notes
+    chunks = (
+        cast("list[int]", waiting[0::3]),
+        cast("list[bytes]", waiting[1::3]),
+        cast("list[int]", waiting[2::3]),
+    )
+    return packed_rows(*chunks, orders, squeeze="quick"), notes
 
 
 def _opened_for_writing(path: Path, about: dict[str, str], first_order: int) -> sqlite3.Connection:

@@ -24,9 +24,9 @@ together. While the session runs a part is one batch; when it ends the parts are
 TEXT)` shows the text). `stamps` are three columns of `n_chunks` numbers each: the step from the order
 before (0 for the first), the step from the arrival time before in ns (0 for the first), the length in
 bytes. A column is one byte w (1, 2, 4 or 8) and n_chunks little-endian signed numbers of w bytes. With
-packing 'zlib' stamps and data are one zlib stream each. `checksum` of chunks: see
-`bridge.core.packing.row_checksum`; of the others: CRC-32 of the row's other values as a JSON array in
-UTF-8.
+packing 'zlib' stamps and data are one zlib stream each, with 'data zlib' the data alone. `checksum` of
+chunks: see `bridge.core.packing.row_checksum`; of the others: CRC-32 of the row's other values as a JSON
+array in UTF-8.
 """
 
 from __future__ import annotations
@@ -82,7 +82,7 @@ _ABOUT = {
     "included). data: the bytes of n_chunks chunks, one after the other. stamps: three columns (step of "
     "the order number, step of the time in ns, length in bytes; the steps of the first chunk are 0), each "
     "one byte w = 1, 2, 4 or 8 and n_chunks little-endian signed numbers of w bytes. packing zlib: stamps "
-    "and data are one zlib stream each.",
+    "and data are one zlib stream each; data zlib: data alone.",
     "checksum": "CRC-32. chunks: of 'first_order bench n_chunks first_ns last_ns packing ' in ASCII, then "
     "stamps and data as stored; others: of the row's other values as a JSON array in UTF-8.",
 }

@@ -4,16 +4,22 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Sequence
+from operator import itemgetter
 from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-Packing = Literal["plain", "zlib"]
+Packing = Literal["plain", "data zlib", "zlib"]
+Squeeze = Literal["quick", "best"]
 
 _WIDTHS = (1, 2, 4, 8)
-_ENDS = {width: (-(1 << 8 * width - 1), (1 << 8 * width - 1) - 1) for width in _WIDTHS}
-_ZLIB_LEVEL = 6  # 9 takes three times as long and gains one hundredth
+_WIDTH_BYTES = [bytes((width,)) for width in _WIDTHS]
+_TYPES = [np.dtype(f"<i{width}") for width in _WIDTHS]
+_HIGHEST = np.array([np.iinfo(one).max for one in _TYPES], np.int64)
+_QUICK_LEVEL = 1
+_BEST_LEVEL = 6  # 9 takes three times as long and gains one hundredth
+_LEAST_BYTES = 100  # less is not worth a try while the session runs
 
 
 class PackedRow(NamedTuple):
@@ -38,40 +44,48 @@ class Unpacked(NamedTuple):
     pieces: list[bytes]
 
 
-def packed_row(
-    bench: int,
-    orders: Sequence[int],
-    times_ns: Sequence[int],
+def packed_rows(
+    benches: Sequence[int],
     pieces: Sequence[bytes],
+    times_ns: Sequence[int],
+    orders: NDArray[np.int64],
     *,
-    squeeze: bool = False,
-) -> PackedRow:
-    """Pack chunks into a row.
+    squeeze: Squeeze,
+) -> list[PackedRow]:
+    """Pack chunks into a row for each bench; all in one go, for a call of numpy costs more than a row.
 
     Args:
-        bench: The bench that they came from.
-        orders: Order numbers, rising, one for each chunk; at least one.
-        times_ns: Times of arrival in ns of session time.
-        pieces: The bytes of each chunk.
-        squeeze: Compress with zlib where that makes the row smaller.
+        benches: From which bench each chunk came; at least one.
+        pieces: Its bytes.
+        times_ns: Its time of arrival in ns of session time.
+        orders: Its order number, shape (n,), rising for each bench.
+        squeeze: "quick" while the session runs: the text alone, where that helps. "best": all, and smaller.
     """
     n = len(pieces)
-    first_order, first_ns, last_ns = orders[0], times_ns[0], max(times_ns)
-    stamps = b"".join(
-        (
-            _column(_steps(orders)),
-            _column(_steps(times_ns)),
-            _column(np.fromiter(map(len, pieces), np.int64, n)),
+    bench_of = np.fromiter(benches, np.int64, n)
+    at = np.argsort(bench_of, kind="stable")
+    bench_of, orders, times = bench_of[at], orders[at], np.fromiter(times_ns, np.int64, n)[at]
+    pieces = itemgetter(*at.tolist())(pieces) if n > 1 else pieces
+    begins = np.flatnonzero(np.diff(bench_of, prepend=bench_of[0] - 1))
+    columns = [
+        _columns(numbers, begins)
+        for numbers in (
+            _steps(orders, begins),
+            _steps(times, begins),
+            np.fromiter(map(len, pieces), np.int64, n),
         )
-    )
-    data = b"".join(pieces)
-    packing: Packing = "plain"
-    if squeeze:
-        small_stamps, small_data = zlib.compress(stamps, _ZLIB_LEVEL), zlib.compress(data, _ZLIB_LEVEL)
-        if len(small_stamps) + len(small_data) < len(stamps) + len(data):
-            packing, stamps, data = "zlib", small_stamps, small_data
-    row = PackedRow(first_order, bench, n, first_ns, last_ns, packing, 0, stamps, data)
-    return row._replace(checksum=row_checksum(row))
+    ]
+    spans = zip(begins.tolist(), [*begins[1:].tolist(), n], strict=True)
+    heads = zip(
+        orders[begins].tolist(), bench_of[begins].tolist(), times[begins].tolist(),
+        np.maximum.reduceat(times, begins).tolist(), zip(*columns, strict=True), strict=True,
+    )  # fmt: skip
+    rows: list[PackedRow] = []
+    for (begin, end), (order, bench, first_ns, last_ns, stamps) in zip(spans, heads, strict=True):
+        packed = _squeezed(b"".join(stamps), b"".join(pieces[begin:end]), squeeze)
+        checksum = _checksum((order, bench, end - begin, first_ns, last_ns), packed)
+        rows.append(PackedRow(order, bench, end - begin, first_ns, last_ns, packed[0], checksum, *packed[1:]))
+    return rows
 
 
 def unpacked(row: PackedRow) -> Unpacked:
@@ -84,8 +98,10 @@ def unpacked(row: PackedRow) -> Unpacked:
     if found != row.checksum:
         raise ValueError(f"row {row.first_order} has the checksum {row.checksum}, its content {found}")
     stamps, data = row.stamps, row.data
+    if row.packing != "plain":
+        data = zlib.decompress(data)
     if row.packing == "zlib":
-        stamps, data = zlib.decompress(stamps), zlib.decompress(data)
+        stamps = zlib.decompress(stamps)
     order_steps, at = _column_at(stamps, 0, row.n_chunks)
     time_steps, at = _column_at(stamps, at, row.n_chunks)
     lengths, _ = _column_at(stamps, at, row.n_chunks)
@@ -100,23 +116,42 @@ def unpacked(row: PackedRow) -> Unpacked:
 
 def row_checksum(row: PackedRow) -> int:
     """CRC-32 of all before the checksum in ASCII, a blank behind each, then of stamps and data as stored."""
-    head = "".join(f"{value} " for value in row[:6]).encode()
-    return zlib.crc32(row.data, zlib.crc32(row.stamps, zlib.crc32(head)))
+    return _checksum(row[:5], (row.packing, row.stamps, row.data))
 
 
-def _steps(numbers: Sequence[int]) -> NDArray[np.int64]:
-    """From each number to the next; 0 for the first."""
-    values = np.array(numbers, dtype=np.int64)
-    values[1:] -= values[:-1].copy()
-    values[0] = 0
-    return values
+def _checksum(numbers: tuple[int, ...], packed: tuple[Packing, bytes, bytes]) -> int:
+    packing, stamps, data = packed
+    head = "".join([f"{number} " for number in numbers]) + f"{packing} "
+    return zlib.crc32(data, zlib.crc32(stamps, zlib.crc32(head.encode())))
 
 
-def _column(values: NDArray[np.int64]) -> bytes:
-    """One byte that tells the width, then the values, each as wide as the largest one needs."""
-    low, high = int(values.min()), int(values.max())
-    width = next(w for w in _WIDTHS if _ENDS[w][0] <= low and high <= _ENDS[w][1])
-    return bytes((width,)) + values.astype(f"<i{width}").tobytes()
+def _squeezed(stamps: bytes, data: bytes, squeeze: Squeeze) -> tuple[Packing, bytes, bytes]:
+    if squeeze == "quick":
+        if len(data) >= _LEAST_BYTES and len(small := zlib.compress(data, _QUICK_LEVEL)) < len(data):
+            return "data zlib", stamps, small
+    else:
+        small_stamps, small = zlib.compress(stamps, _BEST_LEVEL), zlib.compress(data, _BEST_LEVEL)
+        if len(small_stamps) + len(small) < len(stamps) + len(data):
+            return "zlib", small_stamps, small
+    return "plain", stamps, data
+
+
+def _steps(numbers: NDArray[np.int64], begins: NDArray[np.intp]) -> NDArray[np.int64]:
+    """From each number to the next of its bench; 0 for a bench's first."""
+    steps = np.diff(numbers, prepend=0)
+    steps[begins] = 0
+    return steps
+
+
+def _columns(numbers: NDArray[np.int64], begins: NDArray[np.intp]) -> list[bytes]:
+    """For each bench one byte that tells the width, then its numbers, each as wide as the largest needs."""
+    magnitudes = np.where(numbers < 0, ~numbers, numbers)
+    needed = np.searchsorted(_HIGHEST, np.maximum.reduceat(magnitudes, begins)).tolist()
+    ends = [*begins[1:].tolist(), len(numbers)]
+    return [
+        _WIDTH_BYTES[width] + numbers[begin:end].astype(_TYPES[width]).tobytes()
+        for begin, end, width in zip(begins.tolist(), ends, needed, strict=True)
+    ]
 
 
 def _column_at(stamps: bytes, at: int, n: int) -> tuple[NDArray[np.int64], int]:

@@ -122,7 +122,7 @@ def test_many_small_rows_become_few_compressed_ones(write: Callable[..., Recordi
         after = connection.execute("SELECT count(*), min(packing), max(packing) FROM chunks").fetchone()
     connection.close()
     assert before[0] >= 12 * 3
-    assert before[1:] == ("plain", "plain")
+    assert "zlib" not in before[1:]
     assert after == (3, "zlib", "zlib")
 
 
@@ -214,10 +214,13 @@ def test_a_killed_writer_loses_at_most_the_last_batch(tmp_path: Path) -> None:
 
 
 _FULL = """
-import resource, sys
+import random, resource, sys
 from pathlib import Path
 from bridge.recorded import Recorded
 from bridge.recording import RecordingWriter
+
+def piece(n):
+    return random.Random(n).randbytes(1000)  # nothing that could be squeezed
 
 path = Path(sys.argv[1])
 writer = RecordingWriter(path, lesson_text="", start_utc_ns=0, program="benchrow test", commit_seconds=0.01)
@@ -227,12 +230,12 @@ resource.setrlimit(resource.RLIMIT_FSIZE, (path.stat().st_size + 100_000, hard))
 n = 0
 while writer.failure is None:
     for _ in range(20):
-        writer.add_chunk(1, bytes([n % 251]) * 1000, n)
+        writer.add_chunk(1, piece(n), n)
         n += 1
     writer.flush(0.05)
 print(writer.failure)
 for _ in range(500):
-    writer.add_chunk(2, bytes([n % 251]) * 1000, n)
+    writer.add_chunk(2, piece(n), n)
     n += 1
 assert not writer.flush(0.05)
 assert writer.n_waiting_bytes > 400_000
@@ -242,7 +245,7 @@ assert writer.failure is None
 writer.close()
 with Recorded(path) as recorded:
     found = [(one.at_ns, one.data) for one in recorded.items()]
-    assert found == [(i, bytes([i % 251]) * 1000) for i in range(n)]
+    assert found == [(i, piece(i)) for i in range(n)]
     assert recorded.damage == ""
 print("all there")
 """
@@ -340,7 +343,7 @@ def test_too_much_that_waits_is_a_warning_and_no_bound(
     n = (WAITING_WARNING_BYTES >> 20) + 2
     for i in range(n):
         writer.add_chunk(1, block, i)
-    assert writer.n_waiting_bytes > WAITING_WARNING_BYTES
+    until(lambda: writer.n_waiting_bytes > WAITING_WARNING_BYTES)
     in_the_way.unlink()
     assert writer.flush(DEADLINE_SECONDS)
     assert len(items_of(writer.path)) == n
