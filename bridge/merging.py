@@ -10,9 +10,9 @@ import numpy as np
 from bridge.core.packing import PackedRow, Unpacked, packed_rows, unpacked
 from bridge.recording_schema import CHUNK_COLUMNS, insert_part
 
-# A reader holds one part in memory: 2 MiB of bytes or as many chunks as take a like amount.
+# A reader takes one part at a time, in about 10 ms, and holds it in memory.
 _PART_BYTES = 2 << 20
-_PART_CHUNKS = 60_000
+_PART_CHUNKS = 20_000
 
 
 def merge_parts(connection: sqlite3.Connection) -> None:

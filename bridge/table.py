@@ -16,7 +16,8 @@ from bridge.core.lesson import OPEN_LESSON, Lesson
 from bridge.core.pipeline import BenchPipeline, Outcome
 from bridge.core.readings import Reading
 from bridge.lesson_file import lesson_from_text, read_lesson
-from bridge.recorded import Chunk, Event, Item, LessonRevision, Recorded
+from bridge.recorded import Event, Item, LessonRevision, Recorded
+from bridge.runs import runs_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -99,9 +100,10 @@ def outcomes_of(
             pipelines[bench] = BenchPipeline(current, bench, cold=True)
         return pipelines[bench]
 
-    for item in items:
-        if isinstance(item, Chunk):
-            yield item.bench, pipeline(item.bench).feed(item.data, item.at_ns)
+    for item in runs_of(items):
+        if isinstance(item, dict):
+            for bench, chunks in item.items():
+                yield bench, pipeline(bench).feed_many(chunks)
         elif isinstance(item, LessonRevision) and lesson is None:
             current = lesson_from_text(item.text, file=f"the recording's lesson at {item.at_ns / 1e9:.1f} s")
             for bench, one in pipelines.items():
@@ -152,8 +154,10 @@ def utc_ns_of(at_ns: int, anchors: Anchors) -> int:
 
 def _readings(recorded: Recorded, lesson: LessonOrPath | None) -> Iterator[Reading]:
     given = lesson if lesson is None or isinstance(lesson, Lesson) else read_lesson(lesson)
-    for _, outcome in outcomes_of(recorded.items(), lesson=given, end_ns=recorded.length_ns):
-        yield from outcome.readings
+    outcomes = outcomes_of(recorded.items(), lesson=given, end_ns=recorded.length_ns)
+    # Bench by bench within a run of chunks: brought into the order of time again, a run at a time.
+    for _, together in groupby(outcomes, key=lambda one: one[1].run):
+        yield from sorted((r for _, outcome in together for r in outcome.readings), key=lambda r: r.at_ns)
 
 
 def _applied(event: Event, pipeline: BenchPipeline) -> Outcome:
