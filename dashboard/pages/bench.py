@@ -7,11 +7,12 @@ from typing import Any
 
 import dash
 import plotly  # type: ignore[import-untyped]  # ships no types
-from dash import html
+from dash import fingerprint, html
 from dash.development.base_component import Component
-from dash.fingerprint import build_fingerprint
 
 _LIBRARY = "package_data/plotly.min.js"
+_untyped: Any = dash  # two of Dash's functions bear no types
+_untyped_names: Any = fingerprint
 
 
 def layout(number: int) -> Component:
@@ -25,7 +26,7 @@ def layout(number: int) -> Component:
 
 
 def plotly_url() -> str:
-    """Where Dash serves the drawing library: under a name that browsers keep for a year, since it is large."""
+    """Where Dash serves the drawing library: under a name that browsers keep for a year, it is large."""
     file = Path(plotly.__file__).parent / _LIBRARY
-    name = build_fingerprint(_LIBRARY, plotly.__version__, int(file.stat().st_mtime))
-    return str(dash.get_relative_path(f"/_dash-component-suites/plotly/{name}"))
+    name = _untyped_names.build_fingerprint(_LIBRARY, plotly.__version__, int(file.stat().st_mtime))
+    return str(_untyped.get_relative_path(f"/_dash-component-suites/plotly/{name}"))

@@ -90,7 +90,6 @@ export class HistoryPanel {
     // Nothing is drawn anew under a drag.
     this._plot.addEventListener('pointerdown', () => { this._isHeld = true; });
     for (const end of ['pointerup', 'pointercancel', 'blur']) addEventListener(end, () => { this._isHeld = false; });
-    this._plot.addEventListener('dblclick', () => this.act('whole'));
     for (const query of ['(prefers-color-scheme: dark)', '(prefers-contrast: more)']) {
       matchMedia(query).addEventListener('change', () => this._draw());
     }
@@ -189,7 +188,7 @@ export class HistoryPanel {
 
   /** Ask for what is in view; one question at a time. */
   async _want() {
-    if (!this.channel || !this._plotly || this.link.state !== 'open') return;
+    if (!this.channel || !this._plotly || !this._box.clientWidth || this.link.state !== 'open') return;
     if (this._isAsking) {
       this._isWanted = true;
       return;
@@ -259,6 +258,7 @@ export class HistoryPanel {
   _hearPlot() {
     if (this._isHeard) return;
     this._isHeard = true;
+    this._plot.on('plotly_doubleclick', () => this.act('whole'));
     this._plot.on('plotly_relayout', (changed) => {
       const [from, to] = [changed['xaxis.range[0]'], changed['xaxis.range[1]']].map(Number);
       if (!Number.isFinite(from) || !Number.isFinite(to)) return;

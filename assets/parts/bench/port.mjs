@@ -43,7 +43,7 @@ export class PortPanel {
   show(status) {
     const {link, words, remedy, port, baud, lines_per_second: rate, n_lines: n, n_set_aside: aside, layout} = status;
     const told = {
-      link: [link, words === link ? '' : words, remedy].filter(Boolean).join(': '),
+      link: [link, words === link ? '' : words, link === 'released' ? '' : remedy].filter(Boolean).join(': '),
       port: port || 'none', baud: baud ? String(baud) : '–', rate: formatNumber(rate, rate < 10 ? 1 : 0),
       lines: String(n), aside: aside ? `${aside} (${shareWords(aside, n)})` : '0', layout: layout || 'not known yet',
     };

@@ -24,6 +24,10 @@ export function ribbonSteps(ribbon, {fromMs, toMs}, untilMs) {
     const to = share(Math.min(i + 1 < ribbon.length ? ribbon[i + 1][0] : untilMs, untilMs));
     if (to <= from) continue;
     const last = steps.at(-1);
+    if (last && !last.nChanges && last.band === ribbon[i][1] && last.to >= from) {
+      last.to = to; // told again, after a revision of the lesson
+      continue;
+    }
     const isQuick = to - from < LEAST_SHARE;
     if (isQuick && last?.nChanges && to - last.from < 4 * LEAST_SHARE) {
       last.to = to;
