@@ -30,9 +30,9 @@ if TYPE_CHECKING:
     from bridge.ports import list_boards as list_boards
     from bridge.recorded import Recorded as Recorded
     from bridge.sources import parse_board as parse_board
-    from bridge.table import outcomes_of as outcomes_of
     from bridge.table import read_recording as read_recording
     from bridge.table import readings_of_bytes as readings_of_bytes
+    from bridge.table import readings_of_items as readings_of_items
     from bridge.table import readings_of_recording as readings_of_recording
     from bridge.table import utc_ns_of as utc_ns_of
 
@@ -55,11 +55,11 @@ _HOMES = {
     "layouts_of_recording": "layouts_found",
     "list_boards": "ports",
     "new_passcode": "passcode",
-    "outcomes_of": "table",
     "parse_board": "sources",
     "read_lesson": "lesson_file",
     "read_recording": "table",
     "readings_of_bytes": "table",
+    "readings_of_items": "table",
     "readings_of_recording": "table",
     "utc_ns_of": "table",
 }
@@ -83,11 +83,11 @@ __all__ = [
     "layouts_of_recording",
     "list_boards",
     "new_passcode",
-    "outcomes_of",
     "parse_board",
     "read_lesson",
     "read_recording",
     "readings_of_bytes",
+    "readings_of_items",
     "readings_of_recording",
     "utc_ns_of",
 ]

@@ -23,7 +23,7 @@ from bridge.session import OPEN_LESSON_TEXT, SessionClock, program, refused
 from bridge.settings import Settings
 from bridge.sources import BoardChoice, Source, parse_board, source_for, stop_all
 
-TAKE_EVERY_SECONDS = 0.005  # a busy class is taken in portions: half the load of a wake-up for each chunk
+TAKE_EVERY_SECONDS = 0.015  # a busy class is taken in portions; a frame goes out every 33 ms at most
 TICK_SECONDS = 0.1
 LOOK_FOR_BOARDS_SECONDS = 2.0
 CLOCK_JUMP_NS = 1_000_000_000

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import groupby
 
 from bridge.core.channels import ChannelInfo
 from bridge.core.lesson import Lesson
@@ -12,8 +13,10 @@ from bridge.errors import ControlError
 from bridge.hub import Hub
 from bridge.inbox import Arrived, LinkChanged, LinkState
 from bridge.messages import FieldShown, Status
+from bridge.runs import Run
 
 STATUS_EVERY_NS = 250_000_000
+MAX_RUN_LINES = 1000  # of a run's lines that the pace looks at: more than it keeps arrivals
 NO_FIT_LINES = 10  # so many lines in a row that fit nothing are told
 
 
@@ -114,6 +117,19 @@ class Processor:
         else:
             seat.n_unread += len(outcome.lines)
         self._pass_on(bench, seat, outcome)
+
+    def take_run(self, run: Run) -> None:
+        """Many chunks of many benches, none of which saw anything else between."""
+        for bench, chunks in run.items():
+            seat = self.seat(bench)
+            if seat.link == "searching":
+                seat.link = "open"
+            outcome = seat.pipeline.feed_many(chunks)
+            read = [line.at_ns for line, what in outcome.lines[-MAX_RUN_LINES:] if what == READ]
+            for at_ns, lines in groupby(read):
+                seat.pace.take(len(list(lines)), at_ns)
+            seat.n_unread = 0 if outcome.readings else seat.n_unread + len(outcome.lines)
+            self._pass_on(bench, seat, outcome)
 
     def take_link(self, change: LinkChanged) -> None:
         """The way to the bench's board changed."""

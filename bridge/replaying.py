@@ -18,13 +18,14 @@ from bridge.inbox import LinkChanged
 from bridge.lesson_file import lesson_from_text, lesson_text, revised
 from bridge.messages import Marker, Replay, SessionInfo
 from bridge.processing import Processor
-from bridge.recorded import Chunk, Event, Item, LessonRevision, Recorded
+from bridge.recorded import Event, Item, LessonRevision, Recorded
 from bridge.recorded import Marker as RecordedMarker
+from bridge.runs import runs_of
 from bridge.session import OPEN_LESSON_TEXT, program, refused
 from bridge.settings import Settings
 
 STEP_SECONDS = 1 / 60
-SLICE_SECONDS = 0.02  # catching up gives way to the clients after so long
+MAX_RUN_CHUNKS = 2000  # some 20 ms; then catching up gives way to the clients
 
 
 class ReplaySession:
@@ -135,20 +136,23 @@ class ReplaySession:
 
     async def _catch_up(self, position_ns: int) -> None:
         """Process all that is due by then, giving way to the clients in between."""
-        slice_ends = time.monotonic() + SLICE_SECONDS
-        while self._next is not None and self._next.at_ns <= position_ns:
-            self._take(self._next)
-            self._next = next(self._items, None)
-            if time.monotonic() > slice_ends:
+        for item in runs_of(self._due(position_ns), max_chunks=MAX_RUN_CHUNKS):
+            if isinstance(item, dict):
+                self._processor.take_run(item)
                 await asyncio.sleep(0)
-                slice_ends = time.monotonic() + SLICE_SECONDS
+            else:
+                self._take(item)
         self._done_ns = max(self._done_ns, position_ns)
         self._processor.tick(self._done_ns)
 
+    def _due(self, position_ns: int) -> Iterator[Item]:
+        while self._next is not None and self._next.at_ns <= position_ns:
+            item = self._next
+            self._next = next(self._items, None)
+            yield item
+
     def _take(self, item: Item) -> None:
         match item:
-            case Chunk(at_ns, bench, data):
-                self._processor.take_chunk(bench, data, at_ns)
             case Event():
                 self._take_event(item)
             case RecordedMarker(at_ns, words, who):

@@ -41,7 +41,7 @@ def read_recording(path: str | os.PathLike[str], lesson: LessonOrPath | None = N
             channel.
 
     Returns:
-        One row per reading, in the order in which they were read: time (UTC, ns), bench, channel, value (NaN:
+        One row per reading, in the order of time: time (UTC, ns), bench, channel, value (NaN:
         none), unit, u (standard uncertainty in the unit, NaN: unknown), quality ("good", "uncertain", "bad")
         and line (number of the line, per bench). `attrs["damage"]` is "" or tells what could not be read.
 
@@ -85,13 +85,31 @@ def outcomes_of(
 ) -> Iterator[tuple[int, Outcome]]:
     """What the pipelines make of recorded items, as (bench, outcome): the same as when live.
 
-    A bench begins cold, unless an event "break" says otherwise before its first chunk.
+    A bench begins cold, unless an event "break" says otherwise before its first chunk. Each bench's outcomes
+    are in order; between benches the order is that of the runs of chunks (`bridge.runs`).
 
     Args:
         items: From the beginning of a recording, in its order.
         lesson: Takes the place of the recording's own.
         end_ns: The end of the session: delays that run out before it take effect.
     """
+    for together in _outcomes_by_run(items, lesson=lesson, end_ns=end_ns):
+        yield from together
+
+
+def readings_of_items(items: Iterable[Item], *, lesson: Lesson | None, end_ns: int) -> Iterator[Reading]:
+    """The readings of recorded items in the order of time, of one instant in the order of benches."""
+    for together in _outcomes_by_run(items, lesson=lesson, end_ns=end_ns):
+        if len(together) == 1:
+            yield from together[0][1].readings
+        else:
+            readings = [reading for _, outcome in together for reading in outcome.readings]
+            yield from sorted(readings, key=_at_ns)
+
+
+def _outcomes_by_run(
+    items: Iterable[Item], *, lesson: Lesson | None, end_ns: int
+) -> Iterator[list[tuple[int, Outcome]]]:
     current = lesson or OPEN_LESSON
     pipelines: dict[int, BenchPipeline] = {}
 
@@ -102,17 +120,14 @@ def outcomes_of(
 
     for item in runs_of(items):
         if isinstance(item, dict):
-            for bench, chunks in item.items():
-                yield bench, pipeline(bench).feed_many(chunks)
+            yield [(bench, pipeline(bench).feed_many(chunks)) for bench, chunks in sorted(item.items())]
         elif isinstance(item, LessonRevision) and lesson is None:
             current = lesson_from_text(item.text, file=f"the recording's lesson at {item.at_ns / 1e9:.1f} s")
-            for bench, one in pipelines.items():
-                yield bench, one.revise(current, item.at_ns)
+            yield [(bench, one.revise(current, item.at_ns)) for bench, one in pipelines.items()]
         elif isinstance(item, Event) and item.bench is not None:
-            yield item.bench, _applied(item, pipeline(item.bench))
-    for bench, one in pipelines.items():
-        yield bench, one.tick(end_ns)
-        yield bench, one.finish(end_ns)
+            yield [(item.bench, _applied(item, pipeline(item.bench)))]
+    yield [(bench, one.tick(end_ns)) for bench, one in pipelines.items()]
+    yield [(bench, one.finish(end_ns)) for bench, one in pipelines.items()]
 
 
 def readings_of_bytes(
@@ -154,10 +169,11 @@ def utc_ns_of(at_ns: int, anchors: Anchors) -> int:
 
 def _readings(recorded: Recorded, lesson: LessonOrPath | None) -> Iterator[Reading]:
     given = lesson if lesson is None or isinstance(lesson, Lesson) else read_lesson(lesson)
-    outcomes = outcomes_of(recorded.items(), lesson=given, end_ns=recorded.length_ns)
-    # Bench by bench within a run of chunks: brought into the order of time again, a run at a time.
-    for _, together in groupby(outcomes, key=lambda one: one[1].run):
-        yield from sorted((r for _, outcome in together for r in outcome.readings), key=lambda r: r.at_ns)
+    return readings_of_items(recorded.items(), lesson=given, end_ns=recorded.length_ns)
+
+
+def _at_ns(reading: Reading) -> int:
+    return reading.at_ns
 
 
 def _applied(event: Event, pipeline: BenchPipeline) -> Outcome:

@@ -1,1 +1,1 @@
-"""The pure part: text, measurement, bands, alarms. No sockets, files, threads or clocks; the time is passed in."""
+"""The pure part: text, measurement, bands, alarms. No sockets, files or clocks; the time is passed in."""

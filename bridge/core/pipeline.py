@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from itertools import repeat
 from typing import NamedTuple
 
@@ -17,6 +18,7 @@ from bridge.core.readings import Change, Note, Reading
 from bridge.core.slots import Slot, info_of, slots_of
 
 READ, SET_ASIDE, TEXT, WAITING = "read", "set aside", "text", "waiting"
+BLOCK_ROWS = 256  # a band that changes costs the columns of its own block only
 MAX_WAITING_LINES = 64  # lines that wait for a layout; of more, the oldest are set aside
 NO_LINE_END_BYTES = 1000  # so many bytes without a line end are told, once
 
@@ -112,6 +114,26 @@ class BenchPipeline:
             self._told_no_line_end = False
             return self._take(lines)
         return Outcome([], self._missing_line_end(at_ns), [])
+
+    def feed_many(self, chunks: Sequence[tuple[bytes, int]]) -> Outcome:
+        """`feed` of each (bytes, time), with the same outcome: for a whole recording, many times as fast."""
+        outcomes: list[Outcome] = []
+        rest = iter(chunks)
+        while self._reader is None and (chunk := next(rest, None)) is not None:  # it still learns
+            outcomes.append(self.feed(*chunk))
+        left = list(rest)
+        if self._takes_bulk(left):
+            lines = self._framer.feed_many(left)
+            self._told_no_line_end = self._told_no_line_end and not lines
+            outcomes.append(self._take(lines))
+        else:
+            outcomes += [self.feed(data, at_ns) for data, at_ns in left]
+        return _joined(outcomes)
+
+    def _takes_bulk(self, chunks: Sequence[tuple[bytes, int]]) -> bool:
+        """No line whose end stays away so long that it must be told."""
+        longest = max(map(len, b"".join([data for data, _ in chunks]).split(b"\n")), default=0)
+        return longest + self.n_bytes_without_line_end < NO_LINE_END_BYTES
 
     def finish(self, at_ns: int) -> Outcome:
         """The source has ended: what waits for a layout is read if it can be; a half line is set aside."""
@@ -227,7 +249,10 @@ class BenchPipeline:
             return Outcome([], changes, shown)
         self._newest = None
         before = [slot.info for slot in self._slots]
-        readings = convert_rows(self._slots, self.number, fitting, rows, reader, changes)
+        readings: list[Reading] = []
+        for i in range(0, len(rows), BLOCK_ROWS):
+            part = slice(i, i + BLOCK_ROWS)
+            readings += convert_rows(self._slots, self.number, fitting[part], rows[part], reader, changes)
         self.revision += [slot.info for slot in self._slots] != before
         return Outcome(readings, changes, shown)
 
@@ -270,3 +295,11 @@ class BenchPipeline:
             return []
         self._told_no_line_end = True
         return [Note(at_ns, self.number, "no line end", f"{n_bytes} bytes came without a line end")]
+
+
+def _joined(outcomes: Sequence[Outcome]) -> Outcome:
+    return Outcome(
+        [reading for one in outcomes for reading in one.readings],
+        [change for one in outcomes for change in one.changes],
+        [shown for one in outcomes for shown in one.lines],
+    )

@@ -63,14 +63,13 @@ def _write(found: Iterator[tuple[Time, Reading]], *, as_json: bool, at_once: boo
 
 
 def _of_recording(path: Path, lesson: Lesson | None) -> Iterator[tuple[Time, Reading]]:
-    from bridge import Recorded, outcomes_of, utc_ns_of
+    from bridge import Recorded, readings_of_items, utc_ns_of
     from dashboard.readings_as_text import utc_text
 
     with Recorded(path) as recorded:
         anchors = recorded.anchors
-        for _, outcome in outcomes_of(recorded.items(), lesson=lesson, end_ns=recorded.length_ns):
-            for reading in outcome.readings:
-                yield utc_text(utc_ns_of(reading.at_ns, anchors)), reading
+        for reading in readings_of_items(recorded.items(), lesson=lesson, end_ns=recorded.length_ns):
+            yield utc_text(utc_ns_of(reading.at_ns, anchors)), reading
         if recorded.damage:
             print(f"benchrow: {path} is damaged: {recorded.damage}; what is whole was read.", file=sys.stderr)
 

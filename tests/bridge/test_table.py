@@ -11,10 +11,11 @@ import pandas as pd
 import pytest
 
 from bridge.core.lesson import BenchChannel, Channel, Lesson, Limit, plain_bench
-from bridge.core.pipeline import BenchPipeline
+from bridge.core.pipeline import BenchPipeline, Outcome
 from bridge.core.readings import AlarmChange, Reading
 from bridge.errors import LessonError, RecordingError
-from bridge.recorded import Recorded
+from bridge.lesson_file import lesson_from_text
+from bridge.recorded import Chunk, Event, Recorded
 from bridge.recording import RecordingWriter
 from bridge.table import outcomes_of, read_recording, readings_of_bytes, readings_of_recording, utc_ns_of
 
@@ -168,7 +169,7 @@ def test_readings_are_those_of_the_pipeline_bit_for_bit(tmp_path: Path) -> None:
 
     path = recorded(tmp_path, fill, lesson_text="")
     assert len(live) > 150
-    assert list(readings_of_recording(path)) == live
+    assert list(readings_of_recording(path)) == sorted(live, key=lambda reading: reading.at_ns)
 
 
 def test_alarms_and_their_acknowledgement_come_again(tmp_path: Path) -> None:
@@ -278,3 +279,32 @@ def test_readings_of_a_stream_come_while_it_is_still_open() -> None:
         more.join()
     assert values([first, *rest]) == [21.5, 21.0, 20.5, 20.0, 19.5]
     assert [one.at_ns for one in rest] == sorted(one.at_ns for one in rest)
+
+
+def test_the_bulk_way_gives_the_readings_and_changes_of_the_pipeline_bit_for_bit() -> None:
+    demo = Path(__file__).parents[2] / "demo" / "recording.benchrow"
+    with Recorded(demo) as recorded:
+        items, end_ns = list(recorded.items()), recorded.length_ns
+        lesson = lesson_from_text(recorded.lessons[0][1])
+    singly = {bench: BenchPipeline(lesson, bench, cold=True) for bench in range(1, 9)}
+    expected: dict[int, list[Outcome]] = {bench: [] for bench in singly}
+    for item in items:
+        if isinstance(item, Chunk):
+            expected[item.bench].append(singly[item.bench].feed(item.data, item.at_ns))
+        elif isinstance(item, Event) and item.bench is not None:
+            one, detail = singly[item.bench], item.detail
+            if item.kind == "break":
+                expected[item.bench].append(one.break_off(item.at_ns, cold=bool(detail["cold"])))
+            elif item.kind == "acknowledge":
+                channel, limit, who = detail["channel"], detail["limit"], detail["who"]
+                expected[item.bench].append(one.acknowledge(channel, limit, item.at_ns, who))
+    for bench, one in singly.items():
+        expected[bench] += [one.tick(end_ns), one.finish(end_ns)]
+    found: dict[int, list[Outcome]] = {bench: [] for bench in singly}
+    for bench, outcome in outcomes_of(items, lesson=lesson, end_ns=end_ns):
+        found[bench].append(outcome)
+    for bench in singly:
+        for part in range(3):
+            assert [one for outcome in found[bench] for one in outcome[part]] == [
+                one for outcome in expected[bench] for one in outcome[part]
+            ]

@@ -224,3 +224,42 @@ def test_without_a_lesson_too_the_outcome_does_not_depend_on_the_cuts(
         r for outcome in at_once for r in outcome.readings
     ]
     assert whole.channels == pieces.channels
+
+
+MANY = st.lists(
+    st.sampled_from(
+        [
+            b"80\n",
+            b"88\r\n",
+            b"9",
+            b"0\r",
+            b"\n",
+            b"101\n99\n",
+            b"x\n",
+            b"nan\n",
+            b"\r",
+            b"\xff\n",
+            b"",
+            b"1" * 600,
+        ]
+    ),
+    max_size=60,
+)
+
+
+@given(pieces=MANY, cold=st.booleans(), is_open=st.booleans())
+def test_many_chunks_at_once_give_what_they_give_one_by_one(
+    pieces: list[bytes], cold: bool, is_open: bool
+) -> None:
+    limits = (Limit(kind="high", at=48.0, deadband=0.5, on_delay_seconds=3.0), Limit(kind="low", at=40.0))
+    lesson = OPEN_LESSON if is_open else lesson_of(bands=BANDS, limits=limits)
+    chunks = [(data, i * SECOND) for i, data in enumerate(pieces)]
+    singly, at_once = (BenchPipeline(lesson, 1, cold=cold) for _ in range(2))
+    outcomes = [singly.feed(data, at_ns) for data, at_ns in chunks]
+    many = at_once.feed_many(chunks[:7])
+    more = at_once.feed_many(chunks[7:])
+    for i in range(3):
+        assert [*many[i], *more[i]] == [one for outcome in outcomes for one in outcome[i]]
+    assert at_once.channels == singly.channels
+    assert (at_once.n_lines, at_once.n_set_aside) == (singly.n_lines, singly.n_set_aside)
+    assert at_once.finish(99 * SECOND) == singly.finish(99 * SECOND)
