@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 BITS_PER_BYTE = 10  # start bit, eight data bits, stop bit: what boards use unless told otherwise
+LINE_END_BYTES = 2  # CR LF, as most boards end a line
 _PORTION_BYTES = 1 << 16
 _lines_with_their_ends = re.compile(rb"[^\r\n]*(?:\r\n|\n|\r)|[^\r\n]+").finditer
 
@@ -31,7 +32,9 @@ Anchors = Sequence[tuple[int, int]]
 LessonOrPath = Lesson | str | os.PathLike[str]
 
 
-def read_recording(path: str | os.PathLike[str], lesson: LessonOrPath | None = None) -> pd.DataFrame:
+def read_recording(
+    path: str | os.PathLike[str], lesson: LessonOrPath | None = None, *, as_sent: bool = False
+) -> pd.DataFrame:
     """The readings of a recording, computed from its bytes.
 
     Args:
@@ -39,9 +42,11 @@ def read_recording(path: str | os.PathLike[str], lesson: LessonOrPath | None = N
         lesson: Takes the place of all lessons that the recording holds: an object, or a lesson file. None:
             each of the recording's own from its time on; without any, each field that a board prints is a
             channel.
+        as_sent: Take off each line's transmission time at its bench's baud, so that `time` is when its first
+            byte left the board and not when its last one arrived: for comparing benches at different bauds.
 
     Returns:
-        One row per reading, in the order of time: time (UTC, ns), bench, channel, value (NaN:
+        One row per reading, in the order of arrival: time (UTC, ns), bench, channel, value (NaN:
         none), unit, u (standard uncertainty in the unit, NaN: unknown), quality ("good", "uncertain", "bad")
         and line (number of the line, per bench). `attrs["damage"]` is "" or tells what could not be read.
 
@@ -52,7 +57,7 @@ def read_recording(path: str | os.PathLike[str], lesson: LessonOrPath | None = N
     import pandas as pd  # takes half a second, which commands that only print readings need not wait
 
     with Recorded(os.fspath(path)) as recorded:
-        found = list(_readings(recorded, lesson))
+        found = list(_readings(recorded, lesson, as_sent=as_sent))
         anchors, damage = recorded.anchors, recorded.damage
     columns = list(zip(*found, strict=True)) or [()] * len(Reading._fields)
     at_ns, bench, channel, value, unit, u, quality, _, line = columns
@@ -107,9 +112,29 @@ def readings_of_items(items: Iterable[Item], *, lesson: Lesson | None, end_ns: i
             yield from sorted(readings, key=_at_ns)
 
 
+def transmission_ns(n_bytes: int, baud: int) -> int:
+    """How long so many bytes take on the wire, in ns: ten bits each (start, eight data, stop)."""
+    return n_bytes * BITS_PER_BYTE * 1_000_000_000 // baud
+
+
+def _as_sent(items: Iterable[Item], *, lesson: Lesson | None, end_ns: int) -> Iterator[Reading]:
+    """The readings of `readings_of_items`, each at the time at which its line began."""
+    bauds: dict[int, int] = {}
+    for together in _outcomes_by_run(items, lesson=lesson, end_ns=end_ns, bauds=bauds):
+        sent: list[Reading] = []
+        for bench, outcome in together:
+            n_bytes = {line.number: len(line.raw) + LINE_END_BYTES for line, _ in outcome.lines}
+            baud = bauds.get(bench) or (lesson or OPEN_LESSON).bench(bench).baud
+            for reading in outcome.readings:
+                taken_off = transmission_ns(n_bytes.get(reading.line, 0), baud)
+                sent.append(reading._replace(at_ns=max(0, reading.at_ns - taken_off)))
+        yield from sorted(sent, key=_at_ns)
+
+
 def _outcomes_by_run(
-    items: Iterable[Item], *, lesson: Lesson | None, end_ns: int
+    items: Iterable[Item], *, lesson: Lesson | None, end_ns: int, bauds: dict[int, int] | None = None
 ) -> Iterator[list[tuple[int, Outcome]]]:
+    """`bauds` is kept up to date with the links: it holds for the outcomes given last."""
     current = lesson or OPEN_LESSON
     pipelines: dict[int, BenchPipeline] = {}
 
@@ -125,6 +150,8 @@ def _outcomes_by_run(
             current = lesson_from_text(item.text, file=f"the recording's lesson at {item.at_ns / 1e9:.1f} s")
             yield [(bench, one.revise(current, item.at_ns)) for bench, one in pipelines.items()]
         elif isinstance(item, Event) and item.bench is not None:
+            if bauds is not None and item.kind == "link" and item.detail.get("baud"):
+                bauds[item.bench] = int(item.detail["baud"])
             yield [(item.bench, _applied(item, pipeline(item.bench)))]
     yield [(bench, one.tick(end_ns)) for bench, one in pipelines.items()]
     yield [(bench, one.finish(end_ns)) for bench, one in pipelines.items()]
@@ -167,9 +194,10 @@ def utc_ns_of(at_ns: int, anchors: Anchors) -> int:
     return anchors[i][1] + at_ns - anchors[i][0]
 
 
-def _readings(recorded: Recorded, lesson: LessonOrPath | None) -> Iterator[Reading]:
+def _readings(recorded: Recorded, lesson: LessonOrPath | None, *, as_sent: bool = False) -> Iterator[Reading]:
     given = lesson if lesson is None or isinstance(lesson, Lesson) else read_lesson(lesson)
-    return readings_of_items(recorded.items(), lesson=given, end_ns=recorded.length_ns)
+    readings = _as_sent if as_sent else readings_of_items
+    return readings(recorded.items(), lesson=given, end_ns=recorded.length_ns)
 
 
 def _at_ns(reading: Reading) -> int:
@@ -200,7 +228,7 @@ def _untimed(data: bytes) -> Iterator[tuple[bytes, int]]:
 
 def _timed(data: bytes, baud: int) -> Iterator[tuple[bytes, int]]:
     for match in _lines_with_their_ends(data):
-        yield match[0], match.end() * BITS_PER_BYTE * 1_000_000_000 // baud
+        yield match[0], transmission_ns(match.end(), baud)
 
 
 def _arriving(stream: BinaryIO) -> Iterator[tuple[bytes, int]]:

@@ -308,3 +308,23 @@ def test_the_bulk_way_gives_the_readings_and_changes_of_the_pipeline_bit_for_bit
             assert [one for outcome in found[bench] for one in outcome[part]] == [
                 one for outcome in expected[bench] for one in outcome[part]
             ]
+
+
+def test_the_time_on_the_wire_is_taken_off_for_benches_at_different_bauds(tmp_path: Path) -> None:
+    def fill(writer: RecordingWriter) -> None:
+        for bench, baud in ((1, 9600), (2, 115_200)):
+            writer.add_event("link", bench, 0, {"state": "open", "baud": baud})
+        for i in range(6):
+            for bench in (1, 2):
+                writer.add_chunk(bench, b"Temp: 21.5 C\r\n", (i + 1) * SECOND_NS)
+
+    path = recorded(tmp_path, fill)
+    arrived, sent = read_recording(path), read_recording(path, as_sent=True)
+    assert (arrived.time == pd.to_datetime(START_UTC_NS + arrived.line * SECOND_NS, utc=True)).all()
+    # 14 bytes of 10 bits: 14.58 ms at 9600 baud, 1.215 ms at 115200.
+    for bench, taken_off_ns in ((1, 14_583_333), (2, 1_215_277)):
+        early = [
+            a.value - b.value
+            for a, b in zip(arrived[arrived.bench == bench].time, sent[sent.bench == bench].time, strict=True)
+        ]
+        assert set(early) == {taken_off_ns}
