@@ -10,6 +10,7 @@ import asyncio
 import contextlib
 import json
 import logging
+import os
 import sys
 import threading
 
@@ -62,7 +63,9 @@ async def _run_until_told(session: Session) -> None:
     loop, told = asyncio.get_running_loop(), asyncio.Event()
 
     def wait_for_end() -> None:
-        sys.stdin.read()
+        # Not through sys.stdin: a thread that holds its lock would keep the interpreter from ending.
+        while os.read(sys.stdin.fileno(), 4096):
+            pass
         with contextlib.suppress(RuntimeError):  # the loop has ended before
             loop.call_soon_threadsafe(told.set)
 

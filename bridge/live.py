@@ -21,7 +21,7 @@ from bridge.processing import Processor
 from bridge.recording import RecordingWriter, new_recording_path
 from bridge.session import OPEN_LESSON_TEXT, SessionClock, program, refused
 from bridge.settings import Settings
-from bridge.sources import BoardChoice, Source, parse_board, source_for, stop_all
+from bridge.sources import STANDARD_INPUT, BoardChoice, Source, parse_board, source_for, stop_all
 
 TAKE_EVERY_SECONDS = 0.015  # a busy class is taken in portions; a frame goes out every 33 ms at most
 TICK_SECONDS = 0.1
@@ -72,7 +72,13 @@ class LiveSession:
         self._loop = asyncio.get_running_loop()
         if self._settings.record:
             self._begin_recording()
+            assert self._writer is not None
+            await asyncio.to_thread(self._writer.flush)  # whoever is told its path finds a file there
         for choice in self._choices:
+            if choice.url == STANDARD_INPUT:
+                raise BenchrowError(
+                    "standard input is no board of a live session", remedy="Read it with 'benchrow read -'"
+                )
             self._open(choice)
         if not self._choices:
             for bench in self.lesson.benches:

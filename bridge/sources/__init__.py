@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from bridge.sources.choice import BoardChoice, parse_board, source_for
+from bridge.sources.choice import STANDARD_INPUT, BoardChoice, parse_board, source_for
 from bridge.sources.pipe import PipeSource
 from bridge.sources.port import PortSource
 from bridge.sources.source import Source, stop_all
 from bridge.sources.stdin import StdinSource
 
 __all__ = [
+    "STANDARD_INPUT",
     "BoardChoice",
     "PipeSource",
     "PortSource",

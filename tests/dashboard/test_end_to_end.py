@@ -145,7 +145,6 @@ def test_eight_boards_reach_the_wall_and_their_replay_shows_the_same(
         expect(on(page, 3, "value")).to_have_text(shown(71))
         at_the_end = [on(page, bench, "value").text_content() for bench in range(1, 9)]
     finally:
-        page.goto("about:blank")
         live.end()
 
     (recording,) = (tmp_path / "kept").glob("*.benchrow")
@@ -158,5 +157,4 @@ def test_eight_boards_reach_the_wall_and_their_replay_shows_the_same(
         for bench, text in enumerate(at_the_end, 1):
             expect(on(page, bench, "value")).to_have_text(str(text), timeout=DEADLINE_MS)
     finally:
-        page.goto("about:blank")
         replay.end()
