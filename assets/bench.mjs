@@ -130,7 +130,7 @@ class BenchPage {
     this.bench = bench;
     const {channel, index} = this;
     this.head.describe(bench, index, this.benches);
-    this.history.setMark(bench);
+    this.history.picture.setMark(bench);
     if (before && before.name !== channel?.name) this.history.restart(channel, index);
     else this.history.describe(channel, index);
     this.settings.describe(channel);

@@ -20,6 +20,8 @@ class ReplayBar {
     this.replay = null;
     this._shownMarkers = '';
     this._isDragged = false;
+    this._sorted = [];
+    this._nAsked = 0; // controls on their way: what is chosen is not overwritten meanwhile
     this._seeking = new Seeking((value) => this._control('seek', value), () => this._tick());
     this._build();
     link.on('hello', ({replay}) => this.take(replay));
@@ -55,7 +57,7 @@ class ReplayBar {
       this._play, this._before, this._after,
       make('div', {class: 'replay-track'}, this._ticks, this._slider), this._clock,
       make('label', {class: 'replay-choice', for: 'replay-speed'}, 'Speed', this._speed),
-      make('label', {class: 'replay-choice', for: 'replay-loop'}, this._loop, 'Again from the start'),
+      make('label', {class: 'replay-choice', for: 'replay-loop'}, this._loop, 'Loop'),
       this._markers, this._told);
     this._listen();
   }
@@ -66,7 +68,7 @@ class ReplayBar {
       this._showClock(Number(this._slider.value));
       this._seeking.want(Number(this._slider.value));
     });
-    this._slider.addEventListener('change', () => {
+    this._slider.addEventListener('change', () => { // the end of a drag: for sure
       this._isDragged = false;
       this._seeking.want(Number(this._slider.value));
     });
@@ -90,7 +92,7 @@ class ReplayBar {
     setAttribute(this._play, 'aria-label', isStill ? 'Play' : 'Pause');
     setAttribute(this._play, 'title', `${isStill ? 'Play' : 'Pause'} (space bar)`);
     this._showSpeed(replay.speed);
-    if (this._loop !== document.activeElement || !this._asked) this._loop.checked = replay.loop;
+    if (!this._nAsked) this._loop.checked = replay.loop;
     setAttribute(this._slider, 'max', String(Math.max(1, replay.length_ms)));
     this._showMarkers(replay);
     this._tick();
@@ -101,7 +103,7 @@ class ReplayBar {
     if (this._speed.childElementCount !== choices.length) {
       this._speed.replaceChildren(...choices.map((one) => make('option', {value: one}, `× ${one}`)));
     }
-    if (!this._asked) this._speed.value = String(speed);
+    if (!this._nAsked) this._speed.value = String(speed);
   }
 
   /** Ticks at the slider and a list: the same markers for the mouse and for the keyboard. */
@@ -169,9 +171,9 @@ class ReplayBar {
   }
 
   async _control(action, value) {
-    this._asked = (this._asked ?? 0) + 1;
+    this._nAsked += 1;
     const reply = await this.link.control({kind: 'replay', action, ...(value === null ? {} : {value})});
-    this._asked -= 1;
+    this._nAsked -= 1;
     setAttribute(this._told, 'data-refused', reply.ok ? null : '');
     write(this._told, reply.ok ? '' : `✕ ${reply.words}`);
     if (!reply.ok) this.take(this.replay); // the choices show again what holds

@@ -1,0 +1,177 @@
+"""The pure script modules of the bench page and the replay bar, run in the browser that runs them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.dashboard import test_wall_modules
+from tests.dashboard.scripted_bridge import channel
+from tests.dashboard.test_wall_modules import Run
+
+pytestmark = pytest.mark.browser
+run = test_wall_modules.run
+MINUTE = 60_000
+
+
+def test_what_would_not_be_seen_in_a_line_is_shown_as_a_sign(run: Run) -> None:
+    shown = "m.visiblePieces(x).map(({words, isSign}) => isSign ? `[${words}]` : words).join('')"
+    texts = [" a\x07\x1b[31m b  ", "right \u202eto left", "\x00\x7f\x85\u200b", "<b>21.5 °C</b>", ""]
+    assert [run("bench/visible", shown, text) for text in texts] == [
+        "[␣]a[⟨BEL⟩][⟨ESC⟩][31m b[␣␣]",
+        "right [⟨U+202E⟩]to left",
+        "[⟨NUL⟩][⟨DEL⟩][⟨U+0085⟩][⟨U+200B⟩]",
+        "<b>21.5 °C</b>",
+        "",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("text", "number"),
+    [("1.02", 1.02), ("1,02", 1.02), ("−0.4", -0.4), (" 20 ", 20), (".5", 0.5), ("1e-2", 0.01), ("1.2.3", None),
+     ("twenty", None), ("", None), ("0x10", None), ("Infinity", None)],
+)  # fmt: skip
+def test_a_number_is_read_as_a_person_writes_it(run: Run, text: str, number: float | None) -> None:
+    assert run("bench/settings", "m.readNumber(x)", text) == number
+
+
+VIEWS: list[dict[str, Any]] = [
+    {"kind": "whole"},
+    {"kind": "last", "ms": 2 * MINUTE},
+    {"kind": "fixed", "fromMs": 3 * MINUTE, "toMs": 4 * MINUTE},
+    {"kind": "fixed", "fromMs": 0, "toMs": 1000},
+]
+
+
+@settings(deadline=None, max_examples=60)
+@given(
+    view=st.sampled_from(VIEWS),
+    acts=st.lists(st.sampled_from(["nearer", "farther", "earlier", "later"]), max_size=12),
+    now=st.integers(1, 90 * MINUTE),
+)
+def test_no_zooming_or_moving_leaves_the_session(
+    run: Run, view: dict[str, Any], acts: list[str], now: int
+) -> None:
+    script = """(() => {
+      const does = {nearer: (v) => m.zoomed(v, 0.5, x.now), farther: (v) => m.zoomed(v, 2, x.now),
+                    earlier: (v) => m.moved(v, -0.5, x.now), later: (v) => m.moved(v, 0.5, x.now)};
+      return m.stretchOf(x.acts.reduce((view, act) => does[act](view), x.view), x.now);
+    })()"""
+    found = run("bench/stretch", script, {"view": view, "acts": acts, "now": now})
+    assert found["fromMs"] >= 0
+    assert found["toMs"] - found["fromMs"] >= 1000 - 1e-6 or found["fromMs"] == 0
+    if acts and view["kind"] != "fixed":
+        assert found["toMs"] <= max(now, 1000) + 1e-6
+
+
+def test_nearer_keeps_following_and_earlier_stands_still(run: Run) -> None:
+    now = 10 * MINUTE
+    last = {"kind": "last", "ms": 2 * MINUTE}
+    assert run("bench/stretch", f"m.zoomed(x, 0.5, {now})", last) == {"kind": "last", "ms": MINUTE}
+    earlier = run("bench/stretch", f"m.moved(x, -0.5, {now})", last)
+    assert earlier == {"kind": "fixed", "fromMs": 7 * MINUTE, "toMs": 9 * MINUTE}
+    assert run("bench/stretch", f"m.moved(x, 0.5, {now})", earlier) == last
+    assert run("bench/stretch", f"m.zoomed(x, 64, {now})", earlier) == {"kind": "whole"}
+
+
+@settings(deadline=None, max_examples=60)
+@given(places=st.lists(st.floats(0, 300), max_size=12).map(sorted))
+def test_names_beside_the_curve_never_cover_one_another(run: Run, places: list[float]) -> None:
+    spread = run("bench/stretch", "m.spread(x, 20, {from: 0, to: 300})", places)
+    assert all(b - a >= 20 - 1e-6 for a, b in zip(spread, spread[1:], strict=False))
+    assert all(-1e-6 <= place <= 300 + 1e-6 for place in spread)
+
+
+def test_ticks_of_the_time_axis_are_round_and_inside(run: Run) -> None:
+    found = run("bench/stretch", "m.timeTicks({fromMs: x[0], toMs: x[1]}, 6)", [61_000, 181_000])
+    assert found == {"atMs": [90_000, 120_000, 150_000, 180_000], "hasTenths": False}
+    assert run("bench/stretch", "m.timeTicks({fromMs: 0, toMs: 1000}, 6)", 0)["hasTenths"]
+
+
+def steps(run: Run, ribbon: list[Any], rows: list[Any], until: int = 1000) -> list[tuple[float, float, Any]]:
+    script = "m.ribbonSteps(m.brokenByGaps(x[0], x[1]), {fromMs: 0, toMs: 1000}, x[2])"
+    found = run("bench/ribbon", script, [ribbon, rows, until])
+    return [(step["from"], step["to"], step["band"]) for step in found]
+
+
+def test_the_ribbon_holds_a_band_from_change_to_change(run: Run) -> None:
+    assert steps(run, [[0, 1], [400, 2]], []) == [(0, 0.4, 1), (0.4, 1, 2)]
+    assert steps(run, [[0, 1], [400, 1]], []) == [(0, 1, 1)]  # told again by a revision of the lesson
+    assert steps(run, [[0, 1]], [], until=600) == [(0, 0.6, 1)]  # what is old is not told as held
+
+
+def test_a_gap_breaks_the_ribbon_as_it_breaks_the_curve(run: Run) -> None:
+    rows = [[0, 1, 1], [200, 1, 1], None, [500, 1, 1]]
+    assert steps(run, [[0, 1]], rows) == [(0, 0.2, 1), (0.2, 0.5, None), (0.5, 1, 1)]
+    assert steps(run, [[0, 1], [300, 2]], rows) == [(0, 0.2, 1), (0.2, 0.5, None), (0.5, 1, 2)]
+
+
+def test_a_flickering_band_makes_no_crowd_of_steps(run: Run) -> None:
+    ribbon = [[i, i % 2] for i in range(1000)]
+    assert len(steps(run, ribbon, [])) < 300
+
+
+def test_the_scale_holds_what_was_read_and_noise_is_not_blown_up(run: Run) -> None:
+    rows = [[0, 50.0, 58.0], None, [9, 51.0, 51.0]]
+    gauge = run("bench/figure", "m.rangeOf(x[0], x[1], 0.5, false)", [rows, channel()])
+    assert gauge["low"] < 15 and gauge["high"] > 58.5  # noqa: PT018
+    fitted = run("bench/figure", "m.rangeOf(x[0], x[1], 0.5, true)", [rows, channel()])
+    assert 48 < fitted["low"] < 49.5 and 58.5 < fitted["high"] < 60  # noqa: PT018
+    still = run("bench/figure", "m.rangeOf(x[0], x[1], 0, true)", [[[0, 20.0, 20.0]], channel()])
+    assert still["high"] - still["low"] >= 0.4 - 1e-9  # four last digits
+
+
+def test_a_gap_breaks_the_curve_and_a_lone_reading_is_a_dot(run: Run) -> None:
+    shown = {
+        "rows": [[0, 20, 20], [100, 20, 22], None, [500, 21, 21]], "stretch": {"fromMs": 0, "toMs": 1000},
+        "channel": channel(unit="<b>°C"), "u": 0, "range": {"low": 10, "high": 60}, "font": "x",
+        "box": {"width": 60, "height": 300, "left": 10, "right": 10, "top": 10, "bottom": 10, "font": 10},
+        "colours": {}, "markersMs": [50, 5000],
+    }  # fmt: skip
+    figure = run("bench/figure", "m.figureOf(x)", shown)
+    curve, points = figure["data"]
+    assert curve["x"] == [0, 100, 100, None, 500]
+    assert curve["y"] == [20, 22, 20, None, 21]
+    assert "<b>" not in "".join(curve["text"])
+    assert points["x"] == [500]
+    upright = [one["x0"] for one in figure["layout"]["shapes"] if one.get("yref") == "paper"]
+    assert upright == [50]
+
+
+def test_what_lies_outside_the_scale_is_told_in_words(run: Run) -> None:
+    words = run("bench/figure", "m.wordsBeyond(x, {low: 30, high: 40})", channel())
+    assert words == "the high limit, 48.0, lies above; the baseline, 20.0, lies below"
+    assert run("bench/figure", "m.wordsBeyond(x, {low: 0, high: 60})", channel()) == ""
+
+
+def test_the_markers_beside_a_position_are_found(run: Run) -> None:
+    markers = [{"t_ms": ms, "words": ""} for ms in (1000, 20_000, 40_000)]
+    beside = "(m.markerBeside(x[0], x[1], x[2]) ?? {t_ms: null}).t_ms"
+    cases = [
+        (0, 1, 1000),
+        (20_000, 1, 40_000),
+        (40_000, 1, None),
+        (20_500, -1, 1000),
+        (25_000, -1, 20_000),
+        (500, -1, None),
+    ]
+    for position, side, at in cases:
+        assert run("seeking", beside, [markers, position, side]) == at
+
+
+def test_seeks_go_one_at_a_time_and_the_last_one_for_sure(run: Run) -> None:
+    script = """(async () => {
+      const asked = []; let atOnce = 0; let most = 0;
+      const seeking = new m.Seeking(async (ms) => {
+        asked.push(ms); atOnce += 1; most = Math.max(most, atOnce);
+        await new Promise((resolve) => setTimeout(resolve, 20)); atOnce -= 1;
+        return {ok: true, words: ''};
+      }, () => {});
+      for (let ms = 0; ms <= 1000; ms += 10) seeking.want(ms);
+      while (seeking.isBusy) await new Promise((resolve) => setTimeout(resolve, 20));
+      return {asked, most};
+    })()"""
+    assert run("seeking", f"await {script}") == {"asked": [0, 1000], "most": 1}
