@@ -12,8 +12,8 @@ from waitress import wasyncore
 from dashboard.app import make_app
 from dashboard.ports_in_use import must_be_free
 
-# The largest answer is plotly's script, 5 MB: no answer goes through a file on the disk, which a browser that leaves
-# in the middle would leave open.
+# The largest answer is plotly's script, 5 MB: no answer goes through a file on the disk, which a browser that
+# leaves in the middle would leave open.
 MAX_ANSWER_BYTES = 16 << 20
 _N_THREADS = 8  # requests are few and short: pages and files, never live data
 
