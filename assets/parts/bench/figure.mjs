@@ -144,7 +144,7 @@ function uncertaintyOf(rows, u, colours) {
 
 function linesOf({markersMs, colours}, range, channel, stretch) {
   const level = (value, line) => ({
-    type: 'line', layer: 'below', xref: 'paper', x0: 0, x1: 1, y0: value, y1: value, line,
+    type: 'line', layer: 'between', xref: 'paper', x0: 0, x1: 1, y0: value, y1: value, line,
   });
   const inside = (value) => value !== null && value >= range.low && value <= range.high;
   const marked = markersMs.filter((ms) => ms >= stretch.fromMs && ms <= stretch.toMs);
