@@ -232,8 +232,14 @@ def test_the_curve_has_its_gap_and_everything_beside_it_is_named(open_page: Open
     for name in ("room", "start", "high limit 48.0", "baseline 20.0"):
         expect(beside).to_contain_text(name)
     expect(page.locator("[data-role=history-note]")).to_contain_text("± 0.30 °C, the standard uncertainty")
-    # Two pieces of the curve, and as many of what is shaded.
-    expect(page.locator(".history-plot .scatterlayer .js-line")).to_have_count(4)
+    traces = page.locator(".history-plot .scatterlayer .trace")
+    expect(traces).to_have_count(5)  # what is shaded, edges, limit, baseline, the curve
+    expect(traces.nth(1).locator(".js-line")).to_have_count(4)
+    expect(traces.nth(4).locator(".js-line")).to_have_count(2)  # two pieces
+    page.get_by_label("Fit the scale").check()
+    expect(traces).to_have_count(3)  # limit and baseline lie outside now
+    expect(page.locator("[data-role=history-note]")).to_contain_text("the baseline, 20.0, lies below")
+    page.get_by_label("Fit the scale").uncheck()
     bridge.say({"kind": "marker", "marker": {"t_ms": START_MS - 60_000, "words": "poured", "who": "x"}})
     expect(page.locator(".history-above")).to_have_text("poured")
     page.get_by_role("button", name="poured").click()

@@ -133,12 +133,13 @@ def test_a_gap_breaks_the_curve_and_a_lone_reading_is_a_dot(run: Run) -> None:
         "colours": {}, "markersMs": [50, 5000],
     }  # fmt: skip
     figure = run("bench/figure", "m.figureOf(x)", shown)
-    curve, points = figure["data"]
+    *levels, curve, points = figure["data"]
     assert curve["x"] == [0, 100, 100, None, 500]
     assert curve["y"] == [20, 22, 20, None, 21]
     assert "<b>" not in "".join(curve["text"])
     assert points["x"] == [500]
-    upright = [one["x0"] for one in figure["layout"]["shapes"] if one.get("yref") == "paper"]
+    assert [level["y"][::3] for level in levels] == [[22, 25, 30, 35], [48], [20]]  # edges, limit, baseline
+    upright = [one["x0"] for one in figure["layout"]["shapes"]]
     assert upright == [50]
 
 

@@ -59,8 +59,9 @@ export function figureOf(shown) {
     ...pointsOf(rows, width), mode: 'markers', marker: {color: colours.curve, size: 5}, hoverinfo: 'skip',
   };
   const data = [curve, points].map((trace) => ({type: 'scatter', showlegend: false, ...trace}));
+  data.unshift(...levelsOf(channel, range, stretch, colours));
   if (u > 0) data.unshift(uncertaintyOf(rows, u, colours));
-  return {data, layout: layoutOf(shown, width, linesOf(shown, range, channel, stretch))};
+  return {data, layout: layoutOf(shown, width, markerLines(shown.markersMs, stretch, colours))};
 }
 
 function layoutOf({stretch, range, box, colours, font}, width, shapes) {
@@ -142,20 +143,31 @@ function uncertaintyOf(rows, u, colours) {
   };
 }
 
-function linesOf({markersMs, colours}, range, channel, stretch) {
-  const level = (value, line) => ({
-    type: 'line', layer: 'between', xref: 'paper', x0: 0, x1: 1, y0: value, y1: value, line,
-  });
-  const inside = (value) => value !== null && value >= range.low && value <= range.high;
-  const marked = markersMs.filter((ms) => ms >= stretch.fromMs && ms <= stretch.toMs);
+/**
+ * Band edges, limits and the baseline, right across. As traces, not as shapes: the grid would lie above these, and a layer
+ * of shapes between grid and curve keeps old ones at the next drawing.
+ */
+function levelsOf(channel, range, {fromMs, toMs}, colours) {
+  const across = (values, line) => {
+    const inside = values.filter((value) => value !== null && value >= range.low && value <= range.high);
+    return {
+      type: 'scatter', mode: 'lines', line, hoverinfo: 'skip', showlegend: false,
+      x: inside.flatMap(() => [fromMs, toMs, null]), y: inside.flatMap((value) => [value, value, null]),
+    };
+  };
   return [
-    ...channel.edges.filter(inside).map((value) => level(value, {color: colours.line, width: 1, dash: '2px,4px'})),
-    ...channel.limits.map(({at}) => at).filter(inside).map((value) => level(value, {color: colours.ink, width: 2})),
-    ...(inside(channel.baseline) ? [level(channel.baseline, {color: colours.soft, width: 1.5, dash: '9px,4px'})] : []),
-    ...marked.map((ms) => ({
-      type: 'line', yref: 'paper', y0: 0, y1: 1, x0: ms, x1: ms, line: {color: colours.soft, width: 1},
-    })),
-  ];
+    across(channel.edges, {color: colours.line, width: 1, dash: '2px,4px'}),
+    across(channel.limits.map(({at}) => at), {color: colours.ink, width: 2}),
+    across([channel.baseline], {color: colours.soft, width: 1.5, dash: '9px,4px'}),
+  ].filter(({x}) => x.length > 0);
+}
+
+/** A thin line for each marker. */
+function markerLines(markersMs, {fromMs, toMs}, colours) {
+  const line = {color: colours.soft, width: 1};
+  return markersMs
+    .filter((ms) => ms >= fromMs && ms <= toMs)
+    .map((ms) => ({type: 'line', yref: 'paper', y0: 0, y1: 1, x0: ms, x1: ms, line}));
 }
 
 /**
