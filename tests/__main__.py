@@ -1,6 +1,7 @@
 """`python3 tests`: sets up what is needed in a fresh clone, then runs every test. Arguments go to pytest.
 
 --without-browser    leave out the tests that drive a browser
+--without-firmware   leave out the tests that compile firmware and run it in an emulated microcontroller
 """
 # No `from __future__` here: an old Python must get as far as the sentence below.
 
@@ -23,40 +24,66 @@ sys.path[0:1] = [str(ROOT / ".ci"), str(ROOT)]
 import setting_up
 
 from tests.chromium import find_chromium
+from tests.firmware.tools import PACKAGES, missing_packages
 
 WITHOUT = "--without-browser"
+WITHOUT_FIRMWARE = "--without-firmware"
 
 
 def main(arguments: list[str]) -> None:
     """Set up, then go on as pytest."""
-    without_browser = WITHOUT in arguments
-    arguments = [one for one in arguments if one != WITHOUT]
+    left_out = [one for one in (WITHOUT, WITHOUT_FIRMWARE) if one in arguments]
+    arguments = [one for one in arguments if one not in left_out]
     python = setting_up.ready_python(extra="dev")
-    if without_browser:
-        arguments += ["-m", "not browser"]
-    elif find_chromium() is None and not chromium_installed():
+    if WITHOUT not in left_out and find_chromium() is None and not chromium_installed():
         print("These tests need a browser of the Chromium family, and none can be had here:", flush=True)
-        listing = [str(python), "-m", "pytest", "--collect-only", "--quiet", "--no-header", "-m", "browser"]
-        subprocess.run(listing, cwd=ROOT, check=False)
+        list_tests(python, "browser")
         sys.exit(
             "Install Chromium (or name a browser in BENCHROW_CHROMIUM) and run this command again, "
-            f"or run all other tests with: python3 tests {WITHOUT}"
+            f"or run all other tests with: python3 tests {' '.join([*left_out, WITHOUT])}"
         )
+    if WITHOUT_FIRMWARE not in left_out and missing_packages() and not firmware_tools_installed():
+        print("These tests need compilers and an emulator, and these can't be had here:", flush=True)
+        list_tests(python, "firmware")
+        sys.exit(
+            f"Install what Debian calls {', '.join(missing_packages())} and run this command again, "
+            f"or run all other tests with: python3 tests {' '.join([*left_out, WITHOUT_FIRMWARE])}"
+        )
+    if left_out:
+        arguments += ["-m", " and ".join(f"not {one.removeprefix('--without-')}" for one in left_out)]
     setting_up.hand_over(["-m", "pytest", *arguments], folder=ROOT)
+
+
+def list_tests(python: Path, marker: str) -> None:
+    """Name the tests that bear the marker."""
+    listing = [str(python), "-m", "pytest", "--collect-only", "--quiet", "--no-header", "-m", marker]
+    subprocess.run(listing, cwd=ROOT, check=False)
 
 
 def chromium_installed() -> bool:
     """Install Chromium with apt, where apt is there and lets us; whether it worked."""
-    as_root = root_words()
-    if os.environ.get("BENCHROW_CHROMIUM") is not None or as_root is None or not shutil.which("apt-get"):
-        return False
-    print("Installing a browser for the tests (apt-get install chromium) ...", flush=True)
     # socat makes the pair of ports that a few tests and the README's trial without boards use.
-    commands = (["update"], ["install", "--yes", "--no-install-recommends", "chromium", "socat"])
+    named_by_hand = os.environ.get("BENCHROW_CHROMIUM") is not None
+    return not named_by_hand and installed("a browser", ["chromium", "socat"]) and find_chromium() is not None
+
+
+def firmware_tools_installed() -> bool:
+    """Install what firmware needs with apt, where apt is there and lets us; whether it worked."""
+    unwanted = os.environ.get("BENCHROW_FIRMWARE") == ""
+    return not unwanted and installed("compilers and an emulator", list(PACKAGES)) and not missing_packages()
+
+
+def installed(what: str, packages: "list[str]") -> bool:
+    """Install packages with apt; False where it is not there, lets us not, or fails."""
+    as_root = root_words()
+    if as_root is None or not shutil.which("apt-get"):
+        return False
+    print(f"Installing {what} for the tests (apt-get install {' '.join(packages)}) ...", flush=True)
+    commands = (["update"], ["install", "--yes", "--no-install-recommends", *packages])
     for words in commands:
         if subprocess.run([*as_root, "apt-get", "-qq", *words], check=False).returncode:
             return False
-    return find_chromium() is not None
+    return True
 
 
 def root_words() -> "list[str] | None":

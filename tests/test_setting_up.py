@@ -13,6 +13,7 @@ import pytest
 ROOT = Path(__file__).resolve().parent.parent
 COMMANDS = [ROOT / "demo" / "__main__.py", ROOT / "tests" / "__main__.py"]
 BEFORE_INSTALL = [*COMMANDS, ROOT / ".ci" / "setting_up.py", ROOT / "tests" / "chromium.py"]
+BEFORE_INSTALL += [ROOT / "tests" / "firmware" / "tools.py"]
 
 
 @pytest.mark.parametrize("path", BEFORE_INSTALL, ids=lambda path: f"{path.parent.name}/{path.name}")
@@ -36,17 +37,31 @@ def test_an_old_python_gets_as_far_as_the_sentence_about_its_age(path: Path) -> 
     assert "version_info" in ast.unparse(tree.body[first_test])
 
 
-def test_without_a_browser_the_tests_that_need_one_are_named_and_the_command_fails() -> None:
+@pytest.mark.parametrize(
+    ("setting", "said", "left_out"),
+    [
+        ("BENCHROW_CHROMIUM", "none can be had here", "--without-browser"),
+        ("BENCHROW_FIRMWARE", "these can't be had here", "--without-firmware"),
+    ],
+)
+def test_without_what_they_need_the_tests_are_named_and_the_command_fails(
+    setting: str, said: str, left_out: str
+) -> None:
     """Only where the project's own environment stands, so that no test installs one."""
     environment = ROOT / ".venv"
     if not environment.is_dir() or Path(sys.prefix).resolve() != environment.resolve():
         pytest.skip("not run from the project's own environment")
-    without = {**os.environ, "BENCHROW_CHROMIUM": ""}
     command = [sys.executable, "tests"]
     ended = subprocess.run(
-        command, cwd=ROOT, env=without, capture_output=True, text=True, timeout=120, check=False
+        command,
+        cwd=ROOT,
+        env={**os.environ, setting: ""},
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
     )
     assert ended.returncode == 1
-    assert "none can be had here" in ended.stdout
+    assert said in ended.stdout
     assert "::test_" in ended.stdout
-    assert "--without-browser" in ended.stderr
+    assert left_out in ended.stderr
