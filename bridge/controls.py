@@ -90,6 +90,15 @@ class TakeBack:
 
 
 @dataclass(frozen=True, slots=True)
+class Seat:
+    """A board that has no bench belongs to this one."""
+
+    id: int | None
+    board: str
+    bench: int
+
+
+@dataclass(frozen=True, slots=True)
 class ReplayControl:
     """Play or pause (value None), speed (a factor), seek (session time in ms), loop (True or False)."""
 
@@ -106,7 +115,7 @@ class Revise:
     changes: tuple[tuple[tuple[str | int, ...], Scalar | tuple[Scalar, ...]], ...]
 
 
-Control = Acknowledge | Mark | Record | Release | TakeBack | ReplayControl | Revise
+Control = Acknowledge | Mark | Record | Release | TakeBack | Seat | ReplayControl | Revise
 """What needs the passcode."""
 Request = Unlock | Follow | HistoryRequest | Control
 """All that a client may send."""
@@ -207,6 +216,7 @@ _READERS: Mapping[str, _Reader] = {
     "acknowledge": lambda to, m: Acknowledge(to, _plain(m["alarm"])),
     "mark": lambda to, m: Mark(to, _plain(m["words"]).strip()),
     "record": lambda to, m: Record(to, m["on"]),
+    "seat": lambda to, m: Seat(to, str(m["board"]), int(m["bench"])),
     "release": lambda to, m: Release(to, int(m["bench"])),
     "take_back": lambda to, m: TakeBack(to, int(m["bench"])),
     "replay": lambda to, m: ReplayControl(to, m["action"], m.get("value")),

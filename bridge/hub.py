@@ -9,18 +9,20 @@ from __future__ import annotations
 
 from collections import Counter, deque
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
 from bridge import messages
 from bridge.core.channels import ChannelInfo, Step
 from bridge.core.lesson import Bench, Lesson
 from bridge.core.readings import AlarmChange, BandChange, Change, Reading
 from bridge.hub_bench import BenchState, LineShown
-from bridge.messages import Alarm, FieldShown, Marker, Replay, SessionInfo, Status
+from bridge.messages import Alarm, FieldShown, Marker, Replay, SessionInfo, Status, WaitingBoard
 
 HELLO_ROWS = 240  # most rows of one channel's history in a hello
 MAX_HELLO_ROWS = 10_000  # of all channels together: about 250 KB, made in some 20 ms
 HELLO_FRESH_NS = 500_000_000  # a class that reloads at once costs two hellos a second
 STATUS_EVERY_NS = 500_000_000
+LATEST_NS = 1 << 62  # a session of 146 years; what is asked for beyond it is the end
 MAX_MARKERS = 1_000  # of a session; beyond it the oldest leave the screens (the recording has them)
 MAX_JOURNAL = 2_000  # transitions of alarms that a history request can find
 MAX_ANSWERED_ALARMS = 200  # the newest of the stretch that was asked for
@@ -47,6 +49,8 @@ class Hub:
         self._lesson_version = 0
         self._replay: Replay | None = None
         self._replay_version = 0
+        self._boards: tuple[WaitingBoard, ...] = ()
+        self._boards_version = 0
         self._cache: dict[int, tuple[bytes, ...]] = {}
         self._hello: tuple[int, int, int, int, bytes] | None = None  # steady_ns, epoch, events, version, text
 
@@ -56,6 +60,7 @@ class Hub:
         """The lesson was revised; describe its benches anew with `set_bench` before the next cut."""
         self.lesson = lesson
         self._lesson_version = self._touch()
+        self._lose_alarms_without_limit()
 
     def set_session(self, session: SessionInfo) -> None:
         """The session's own description changed (a recording began): every client gets a fresh hello."""
@@ -133,6 +138,12 @@ class Hub:
             self._replay = replay
             self._replay_version = self._touch()
         self._speed = 1.0 if replay is None else replay.speed if replay.playing else 0.0
+
+    def set_boards(self, boards: tuple[WaitingBoard, ...]) -> None:
+        """The boards that are plugged in and have no bench yet."""
+        if boards != self._boards:
+            self._boards = boards
+            self._boards_version = self._touch()
 
     def reset(self) -> None:
         """Forget everything that came from boards (a replay moves elsewhere); every client starts over."""
@@ -236,6 +247,7 @@ class Hub:
         if state is None or index >= len(state.channels):
             return None
         channel = state.channels[index]
+        from_ns, to_ns = min(from_ns, LATEST_NS), min(to_ns, LATEST_NS)
         alarms = [
             messages.alarm_part(one)
             for one in self._journal
@@ -291,6 +303,15 @@ class Hub:
         self._journal.append(alarm)
         self._tell({"kind": "alarm", "alarm": messages.alarm_part(alarm)})
 
+    def _lose_alarms_without_limit(self) -> None:
+        """Alarms whose limit the revised lesson does not have any more are over."""
+        limits = {(channel.name, limit.kind) for channel in self.lesson.channels for limit in channel.limits}
+        for alarm in [one for one in self._alarms.values() if (one.channel, one.limit) not in limits]:
+            del self._alarms[alarm.id]
+            over = replace(alarm, state="normal", event="return", who="instructor")
+            self._journal.append(over)
+            self._tell({"kind": "alarm", "alarm": messages.alarm_part(over)})
+
     def _ordered(self) -> Iterator[tuple[int, BenchState]]:
         return iter(sorted(self._benches.items()))
 
@@ -311,6 +332,7 @@ class Hub:
             "alarms": [messages.alarm_part(one) for one in self._alarms.values()],
             "markers": [messages.marker_part(one) for one in self._markers],
             "replay": messages.replay_part(self._replay) if self._replay else None,
+            "boards": messages.boards_part(self._boards),
         }
 
     def _updates(self, since: int, now_ns: int) -> Iterator[messages.Message]:
@@ -325,6 +347,8 @@ class Hub:
                 yield {"kind": "bench", "bench": state.part()}
             elif state.status_version > since:
                 yield {"kind": "status", "bench": number, "status": messages.status_part(state.status)}
+        if self._boards_version > since:
+            yield {"kind": "boards", "boards": messages.boards_part(self._boards)}
         if self._replay and self._replay_version > since:
             yield {"kind": "replay", "replay": messages.replay_part(self._replay)}
         values = [part for _, state in self._ordered() for part in state.value_parts(since)]

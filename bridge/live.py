@@ -6,20 +6,21 @@ import asyncio
 import contextlib
 import dataclasses
 import logging
+from collections.abc import Sequence
 from functools import partial
 
-from bridge.controls import Acknowledge, Control, Mark, Record, Release, ReplayControl, Revise, TakeBack
+from bridge.controls import Acknowledge, Control, Mark, Record, Release, ReplayControl, Revise, Seat, TakeBack
 from bridge.core.lesson import Lesson
 from bridge.core.seating import BoardSeen, seat_boards
 from bridge.errors import BenchrowError, ControlError, LessonError
 from bridge.hub import Hub
 from bridge.inbox import Inbox, LinkChanged
 from bridge.lesson_file import lesson_from_text, lesson_text, revised, save_lesson
-from bridge.messages import SessionInfo
+from bridge.messages import SessionInfo, WaitingBoard
 from bridge.ports import Listing
 from bridge.processing import Processor
 from bridge.recording import RecordingWriter, new_recording_path
-from bridge.session import OPEN_LESSON_TEXT, SessionClock, program, refused
+from bridge.session import OPEN_LESSON_TEXT, SessionClock, lesson_refused, program, refused
 from bridge.settings import Settings
 from bridge.sources import STANDARD_INPUT, BoardChoice, Source, parse_board, source_for, stop_all
 
@@ -34,7 +35,9 @@ _log = logging.getLogger(__name__)
 class LiveSession:
     """Reads boards, records, and keeps the hub up to date."""
 
-    def __init__(self, settings: Settings, *, clock: SessionClock | None = None) -> None:
+    def __init__(
+        self, settings: Settings, *, clock: SessionClock | None = None, listing: Listing | None = None
+    ) -> None:
         """Reads the lesson; opens nothing yet.
 
         Raises:
@@ -50,11 +53,14 @@ class LiveSession:
         self.hub = Hub(self._info(), self.lesson)
         self._processor = Processor(self.lesson, self.hub)
         self._woken = asyncio.Event()
+        self._revising = asyncio.Lock()
         self._loop: asyncio.AbstractEventLoop | None = None
         self._inbox = Inbox(self._clock.now_ns, self._wake)
         self._sources: dict[int, Source] = {}
         self._known: dict[str, int] = {}  # board key -> bench
-        self._listing = Listing()
+        self._answers: dict[str, int] = {}  # the same, as the instructor said
+        self._waiting_boards: dict[str, WaitingBoard] = {}  # by key
+        self._listing = listing or Listing()
         self._utc_ahead_ns = self._clock.start_utc_ns
         self._anchor_due_ns = 0
 
@@ -116,8 +122,11 @@ class LiveSession:
             case TakeBack(bench=bench):
                 await asyncio.to_thread(self._source(bench).take_back)
                 return "the port is being opened again"
+            case Seat(board=board, bench=bench):
+                return self._answer(board, bench)
             case Revise(changes=changes):
-                return await self._revise(changes)
+                async with self._revising:  # each from the text that the one before has left
+                    return await self._revise(changes)
             case ReplayControl():
                 raise refused("replay", "This session is live; open a recording with 'benchrow replay'")
 
@@ -128,6 +137,8 @@ class LiveSession:
         self._inbox.close()
         if self._writer:
             await asyncio.to_thread(self._writer.close)
+            if self._writer.failure:
+                raise self._writer.failure
 
     # ---- taking ----
 
@@ -197,17 +208,41 @@ class LiveSession:
 
     async def _look_for_boards(self) -> None:
         """Seat what is plugged in; looking may block for seconds, so it has a thread."""
-        told: set[str] = set()
         while True:
-            boards = await asyncio.to_thread(self._listing.boards)
-            seating = seat_boards(boards, benches=self.lesson.benches, known=self._known)
-            for seat in seating.seats:
-                self._take_seat(seat.bench, seat.board)
-            for question in seating.questions:
-                if question.words not in told:
-                    told.add(question.words)
-                    self.hub.add_marker(self.now_ns(), question.words, "rule")
+            try:
+                self._seat(await asyncio.to_thread(self._listing.boards))
+            except Exception:  # a listing that fails while a hub is pulled out: the next one may not
+                _log.warning("the boards can't be listed; trying again", exc_info=True)
             await asyncio.sleep(LOOK_FOR_BOARDS_SECONDS)
+
+    def _seat(self, boards: Sequence[BoardSeen]) -> None:
+        """Seat what can be seated without a doubt; the rest waits for the instructor's word."""
+        seating = seat_boards(boards, benches=self.lesson.benches, known=self._known, answers=self._answers)
+        for seat in seating.seats:
+            self._take_seat(seat.bench, seat.board)
+        asked = [WaitingBoard(one.board.key, one.board.port, one.words) for one in seating.questions]
+        unseated = [WaitingBoard(one.key, one.port, one.words) for one in seating.unseated]
+        self._waiting_boards = {one.board: one for one in (*asked, *unseated)}
+        self.hub.set_boards(tuple(self._waiting_boards.values()))
+
+    def _answer(self, board: str, bench: int) -> str:
+        """The instructor said where a board belongs: what that bench had before, it has no more."""
+        name = self.lesson.bench(bench).name
+        if board not in self._waiting_boards:
+            raise ControlError(
+                f"no board {board} waits for a bench",
+                remedy="It may have been unplugged or seated",
+                bench=name,
+            )
+        self._answers = {key: one for key, one in self._answers.items() if one != bench} | {board: bench}
+        self._known = {key: one for key, one in self._known.items() if one != bench} | {board: bench}
+        before = self._sources.pop(bench, None)
+        if before is not None:
+            before.stop(0)
+        self._open(BoardChoice(bench=bench, url=board))
+        del self._waiting_boards[board]
+        self.hub.set_boards(tuple(self._waiting_boards.values()))
+        return f"seated at {name}"
 
     def _take_seat(self, bench: int, board: BoardSeen) -> None:
         self._known[board.key] = bench
@@ -253,6 +288,8 @@ class LiveSession:
             writer, self._writer = self._writer, None
             await asyncio.to_thread(writer.close)
             self.hub.set_session(self._info())
+            if writer.failure:
+                raise ControlError(writer.failure.happened, remedy=writer.failure.remedy)
             return f"the recording is closed: {writer.path}"
         return "it was so already"
 
@@ -266,6 +303,9 @@ class LiveSession:
             program=f"Benchrow {program()}",
             title=self.lesson.title,
         )
+        if self._utc_ahead_ns != clock.start_utc_ns:  # the wall clock has jumped since the session began
+            now_ns = clock.now_ns()
+            self._writer.add_anchor(now_ns, now_ns + self._utc_ahead_ns)
         self.hub.set_session(self._info())
 
     async def _revise(self, changes: tuple[tuple[tuple[str | int, ...], object], ...]) -> str:
@@ -278,10 +318,7 @@ class LiveSession:
             )
             lesson = lesson_from_text(text, file=str(file or "lesson.toml"))
         except LessonError as error:
-            fault = error.faults[0]
-            raise ControlError(
-                f"the lesson would be wrong: {fault.wrong}", remedy=f"Write for example {fault.write}"
-            ) from error
+            raise lesson_refused(error) from error
         if file is not None:
             try:
                 await asyncio.to_thread(save_lesson, file, text)

@@ -100,6 +100,15 @@ class Replay:
 
 
 @dataclass(frozen=True, slots=True)
+class WaitingBoard:
+    """A board that is plugged in and has no bench: the instructor says where it belongs."""
+
+    board: str  # its key
+    port: str
+    words: str  # what it calls itself, or the question about it
+
+
+@dataclass(frozen=True, slots=True)
 class FieldShown:
     """A field of a followed bench's newest line."""
 
@@ -239,6 +248,11 @@ def alarm_part(alarm: Alarm) -> Message:
 def marker_part(marker: Marker) -> Message:
     """A marker."""
     return {"t_ms": ms(marker.at_ns), "words": marker.words, "who": marker.who}
+
+
+def boards_part(boards: Sequence[WaitingBoard]) -> list[Message]:
+    """The boards that have no bench yet."""
+    return [{"board": one.board, "port": one.port, "words": one.words} for one in boards]
 
 
 def replay_part(replay: Replay) -> Message:

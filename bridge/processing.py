@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Iterable
 from itertools import groupby
 
@@ -14,6 +15,8 @@ from bridge.hub import Hub
 from bridge.inbox import Arrived, LinkChanged, LinkState
 from bridge.messages import FieldShown, Status
 from bridge.runs import Run
+
+_log = logging.getLogger(__name__)
 
 STATUS_EVERY_NS = 250_000_000
 MAX_RUN_LINES = 1000  # of a run's lines that the pace looks at: more than it keeps arrivals
@@ -30,6 +33,7 @@ class Seat:
         self.words = self.remedy = self.port = ""
         self.baud = lesson.bench(bench).baud
         self.shown_revision = -1
+        self.shows_steps = False  # the newest fields and steps have been told to whoever follows the bench
         self.n_unread = 0  # lines since the last one that was read
 
     def status(self, now_ns: int) -> Status:
@@ -51,6 +55,8 @@ class Seat:
 
     def _words(self, now_ns: int) -> tuple[str, str]:
         pipeline = self.pipeline
+        if self.link == "released":
+            return self.words or "the port is let go", self.remedy or "Take it back after the upload"
         if self.link != "open":
             return self.words or "no board yet", self.remedy or "Plug the board in"
         if pipeline.doubt:
@@ -98,11 +104,20 @@ class Processor:
         """Take what the inbox held, in its order."""
         for item in items:
             if isinstance(item, Arrived):
-                self.take_chunk(item.bench, item.data, item.at_ns)
+                self._guarded_chunk(item)
             else:
                 self.take_link(item)
                 if item.breaks:
                     self.break_off(item.bench, item.at_ns, cold=True)
+
+    def _guarded_chunk(self, item: Arrived) -> None:
+        """A board whose bytes meet an error of ours must not end the session of all others."""
+        try:
+            self.take_chunk(item.bench, item.data, item.at_ns)
+        except Exception:
+            _log.exception("bench %s: its bytes could not be read; they are in the recording", item.bench)
+            self._seats.pop(item.bench, None)
+            self.seat(item.bench).link = "open"
 
     def take_chunk(self, bench: int, data: bytes, at_ns: int) -> None:
         """Bytes came from the bench's board."""
@@ -153,6 +168,9 @@ class Processor:
             self._status_due_ns = now_ns + STATUS_EVERY_NS
             for bench, seat in self._seats.items():
                 self.hub.set_status(bench, seat.status(now_ns))
+                if bench in self.hub.followed and not seat.shows_steps:  # somebody began to look
+                    self._show_steps(bench, seat.pipeline)
+                    seat.shows_steps = True
 
     def acknowledge(self, bench: int, channel: str, limit: str, at_ns: int, who: str) -> None:
         """A person has seen the alarm.
@@ -193,6 +211,8 @@ class Processor:
             hub.take_lines(bench, outcome.lines)
             if bench in hub.followed:
                 self._show_steps(bench, seat.pipeline)
+                seat.shows_steps = True
+        seat.shows_steps = seat.shows_steps and bench in hub.followed
 
     def _describe(self, bench: int, seat: Seat) -> None:
         channels = seat.pipeline.channels

@@ -21,7 +21,7 @@ from bridge.processing import Processor
 from bridge.recorded import Event, Item, LessonRevision, Recorded
 from bridge.recorded import Marker as RecordedMarker
 from bridge.runs import runs_of
-from bridge.session import OPEN_LESSON_TEXT, program, refused
+from bridge.session import OPEN_LESSON_TEXT, lesson_refused, program, refused
 from bridge.settings import Settings
 
 STEP_SECONDS = 1 / 60
@@ -228,10 +228,7 @@ class ReplaySession:
         try:
             text = await asyncio.to_thread(partial(revised, self._text, list(changes)))
         except LessonError as error:
-            fault = error.faults[0]
-            raise ControlError(
-                f"the lesson would be wrong: {fault.wrong}", remedy=f"Write for example {fault.write}"
-            ) from error
+            raise lesson_refused(error) from error
         async with self._moving:
             self._text = self._override = text
             await self._seek(self._done_ns)

@@ -11,7 +11,7 @@ from importlib.metadata import PackageNotFoundError, version
 from typing import Protocol
 
 from bridge.controls import Control
-from bridge.errors import ControlError
+from bridge.errors import ControlError, LessonError
 from bridge.hub import Hub
 
 OPEN_LESSON_TEXT = 'title = "Open lesson"\n'
@@ -89,6 +89,16 @@ def page_origins(host: str, port: int) -> Sequence[str]:
 def refused(control: str, why: str) -> ControlError:
     """A control that this kind of session can't do."""
     return ControlError(f"{control} is not possible here", remedy=why)
+
+
+def lesson_refused(error: LessonError) -> ControlError:
+    """A revision that would make the lesson faulty; or the file itself can't be read."""
+    if not error.faults:
+        return ControlError(error.happened, remedy=error.remedy)
+    fault = error.faults[0]
+    return ControlError(
+        f"the lesson would be wrong: {fault.wrong}", remedy=f"Write for example {fault.write}"
+    )
 
 
 def _own_addresses() -> set[str]:

@@ -2,6 +2,7 @@
 
 import {setAttribute, write} from './page.mjs';
 import {formatAge, formatClock} from './numbers.mjs';
+import {createSeating} from './seating.mjs';
 
 const TICK_MS = 250;
 
@@ -15,11 +16,15 @@ export function fillHeader(header, link) {
     lesson: part('lesson'), recording: part('recording'), connection: part('connection'), clock: part('clock'),
     banner: part('banner'),
   };
+  const seating = createSeating(link);
+  parts.connection.before(seating.element);
   const tick = () => showTick(parts, link);
   link.on('hello', (hello) => {
     showSession(parts, hello);
+    seating.show(hello.boards ?? []);
     tick();
   });
+  link.on('boards', ({boards}) => seating.show(boards));
   link.on('lesson', ({lesson}) => write(parts.lesson, lesson.title));
   link.on('link', tick);
   setInterval(tick, TICK_MS);

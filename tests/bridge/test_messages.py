@@ -12,7 +12,7 @@ from bridge import messages
 from bridge.core.channels import Step
 from bridge.core.lesson import Lesson, plain_bench
 from bridge.hub import Hub
-from bridge.messages import FieldShown, Marker, Replay, Status
+from bridge.messages import FieldShown, Marker, Replay, Status, WaitingBoard
 from bridge.schemas import kinds, validator
 from tests.bridge.made_up import SECOND, checked, hub_of, reading, rise
 from tests.dashboard.made_up_bridge import Printed
@@ -36,6 +36,7 @@ def all_messages() -> dict[str, dict[str, Any]]:
     hub.take_changes([rise()])
     hub.add_marker(SECOND, "lid on", "instructor")
     hub.set_replay(REPLAY)
+    hub.set_boards((WaitingBoard("location:1-2", "COM7", "a board that may have been elsewhere"),))
     hub.set_status(1, Status(link="in use", words="open in another program", remedy="Close it"))
     hub.take_lines(1, [(Printed(1, "Temp: 21.5", SECOND, ""), "read")])
     step = Step(channel="temperature", words="volts", formula="512 × 5 / 1024", number=2.5, unit="V")

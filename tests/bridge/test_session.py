@@ -13,11 +13,13 @@ from typing import Any
 import pytest
 
 from bridge import read_recording
-from bridge.controls import Acknowledge, Mark, Record, Release, ReplayControl, Revise, TakeBack
+from bridge.controls import Acknowledge, Mark, Record, Release, ReplayControl, Revise, Seat, TakeBack
 from bridge.core.readings import AlarmChange, Change, Reading
+from bridge.core.seating import BoardSeen
 from bridge.errors import BenchrowError, ControlError
 from bridge.hub import Hub
 from bridge.live import LiveSession
+from bridge.ports import Listing
 from bridge.recorded import Recorded
 from bridge.replaying import ReplaySession
 from bridge.session import Session, page_origins
@@ -363,3 +365,34 @@ def test_only_this_machines_pages_may_connect() -> None:
         "http://localhost:8050",
     ]
     assert len(page_origins("0.0.0.0", 8050)) > 3
+
+
+def test_a_board_that_nobody_knows_again_is_asked_about_and_seated_by_the_instructor(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first, moved = Terminal(), Terminal()
+    plugged_in = [BoardSeen(port=first.port, key="location:1-1", location="1-1")]
+    listing = Listing(lambda: list(plugged_in), keep_seconds=0)
+
+    async def session() -> list[float | None]:
+        one = LiveSession(settings(tmp_path, lesson=lesson_file(tmp_path)), listing=listing)
+        seen = Seen(monkeypatch)
+        async with running(one):
+            await until_link(one, "open")  # seated at the first free bench
+            first.prints(b"5\n60\n")
+            await until(lambda: len(seen.readings) == 1)
+            first.unplug()
+            plugged_in[:] = [BoardSeen(port=moved.port, key="location:1-2", location="1-2")]
+            steady = itertools.count(time.monotonic_ns(), 10**10)
+            await until(lambda: b'"board":"location:1-2"' in one.hub.hello(0, next(steady))[0])
+            with pytest.raises(ControlError, match="waits for a bench"):
+                await one.handle(Seat(None, "location:9-9", 1))
+            await one.handle(Seat(None, "location:1-2", 1))
+            await until(lambda: b'"boards":[]' in one.hub.hello(0, next(steady))[0])
+            await until_link(one, "open")
+            moved.prints(b"5\n70\n")
+            await until(lambda: len(seen.readings) == 2)
+            return [reading.value for reading in seen.readings]
+
+    assert asyncio.run(session()) == [29.296875, 34.1796875]
+    moved.unplug()

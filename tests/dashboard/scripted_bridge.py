@@ -83,6 +83,7 @@ class ScriptedBridge:
         }  # fmt: skip
         self.title = "Which cover keeps the cup warm?"
         self.replay: Message | None = None
+        self.boards: list[Message] = []
         self._began = time.monotonic()
         self._pages: set[ServerConnection] = set()
         self._lock = threading.Lock()
@@ -144,6 +145,7 @@ class ScriptedBridge:
             "kind": "hello", "program": "0.1.0", "session": self.session | {"now_ms": self.now_ms},
             "lesson": {"title": self.title, "note": "", "channels": []}, "benches": self.benches,
             "values": self.values, "history": [], "alarms": self.alarms, "markers": [], "replay": self.replay,
+            "boards": self.boards,
         }  # fmt: skip
 
     def _attend(self, page: ServerConnection) -> None:

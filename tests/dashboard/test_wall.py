@@ -406,3 +406,24 @@ def test_the_session_clock_runs_with_the_session(open_page: Open) -> None:
     bridge.hushed.set()
     bridge.say({"kind": "frame", "now": 3_723_000, "speed": 0, "values": []})
     expect(page.locator("[data-role=clock]")).to_have_text("1:02:03")
+
+
+def test_a_board_without_a_bench_is_told_and_seated_by_keyboard(open_page: Open) -> None:
+    bridge = ScriptedBridge([bench(1), bench(2)])
+    page = open_page(bridge)
+    button = page.locator("[data-role=boards]")
+    expect(page.locator("[data-bench='1']")).to_be_visible()
+    expect(button).to_be_hidden()
+    waiting = {"board": "location:1-2", "port": "COM7", "words": "<b>moved?</b>"}
+    bridge.say({"kind": "boards", "boards": [waiting]})
+    expect(button).to_have_text("? 1 board without a bench")
+    button.press("Enter")
+    expect(page.locator(".seating-list")).to_contain_text("COM7: <b>moved?</b>")
+    page.locator(".seating-list select").select_option("2")
+    page.get_by_role("button", name="Seat it there").press("Enter")
+    page.locator("#passcode").fill(PASSCODE)
+    page.locator("#passcode").press("Enter")
+    control = heard(bridge, "seat")
+    assert (control["board"], control["bench"]) == ("location:1-2", 2)
+    bridge.say({"kind": "boards", "boards": []})
+    expect(page.locator(".seating-list")).to_be_hidden()
