@@ -131,12 +131,12 @@ class RecordingWriter:
 
     def add_event(self, kind: str, bench: int | None, at_ns: int, detail: dict[str, object]) -> None:
         """Keep something that changed what the pipeline does."""
-        text = json.dumps(detail, ensure_ascii=False, default=str)
+        text = json.dumps(detail, default=str)  # in ASCII: a port's name may hold what UTF-8 can't
         self._add((_NOTE, ("events", (at_ns, kind, bench, text)), 0))
 
     def add_marker(self, at_ns: int, words: str, who: str) -> None:
         """Keep a named instant."""
-        self._add((_NOTE, ("markers", (at_ns, words, who)), 0))
+        self._add((_NOTE, ("markers", (at_ns, _writable(words), who)), 0))
 
     def add_lesson(self, text: str, at_ns: int) -> None:
         """Keep a revision of the lesson: its whole text."""
@@ -198,7 +198,7 @@ class RecordingWriter:
                 self._commit(connection)
             else:
                 self.failure = None
-        except (sqlite3.Error, OSError) as error:
+        except Exception as error:  # whatever it is: it is told, and what waits is tried again
             self._failed(error)
             return False
         return True
@@ -216,9 +216,12 @@ class RecordingWriter:
 
     def _commit(self, connection: sqlite3.Connection) -> None:
         first, n = self._n_committed, len(self._unwritten) // 3
-        rows, notes = _rows_of(self._unwritten, first)
         connection.execute("BEGIN IMMEDIATE")
-        if not (self._in_doubt and next_order(connection) >= first + n):
+        # A commit that was said to have failed may have been done: what is there is not written again.
+        n_there = min(n, max(0, next_order(connection) - first)) if self._in_doubt else 0
+        if n_there < n:
+            waiting, first, n = self._unwritten[3 * n_there :], first + n_there, n - n_there
+            rows, notes = _rows_of(waiting, first)
             insert_part(connection, rows, first, first + n)
             for table, values in notes:
                 connection.execute(INSERT_NOTE[table], values)
@@ -227,7 +230,7 @@ class RecordingWriter:
         self._in_doubt = False
         self._unwritten, self._n_unwritten_bytes = [], 0
         with self._changed:
-            self._n_committed += n
+            self._n_committed = first + n
             self.failure = warning
             self._changed.notify_all()
 
@@ -283,6 +286,11 @@ class RecordingWriter:
         finally:
             self._connection.close()
             self._connection = None
+
+
+def _writable(text: str) -> str:
+    """The text with what UTF-8 can't hold (lone surrogates) made visible."""
+    return text.encode("utf-8", "backslashreplace").decode()
 
 
 def _rows_of(waiting: _Flat, first: int) -> tuple[list[PackedRow], list[tuple[str, _Values]]]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 
+from bridge.core.as_written import sum_as_written
+
 
 class HeldBand:
     """The band that a value lies in, held with a deadband.
@@ -17,6 +19,7 @@ class HeldBand:
     def __init__(self, edges: tuple[float, ...], *, deadband: float) -> None:
         """Edges rise, in the channel's unit, absolute; the deadband is >= 0, in the same unit."""
         self.edges, self.deadband = edges, deadband
+        self._falls = tuple(sum_as_written(edge, -deadband) for edge in edges)  # below it, its band is left
         self.band: int | None = None
         self.low, self.high = math.nan, math.nan  # low <= value < high keeps the band
 
@@ -26,7 +29,7 @@ class HeldBand:
             band = bisect_right(self.edges, value)
             if self.band is not None and band < self.band:
                 # Falling: an edge that is less than a deadband above the value is not yet left.
-                band = min(self.band, bisect_right(self.edges, value + self.deadband))
+                band = min(self.band, bisect_right(self._falls, value))
             self._hold(band)
         assert self.band is not None
         return self.band
@@ -38,5 +41,5 @@ class HeldBand:
 
     def _hold(self, band: int) -> None:
         self.band = band
-        self.low = self.edges[band - 1] - self.deadband if band > 0 else -math.inf
+        self.low = self._falls[band - 1] if band > 0 else -math.inf
         self.high = self.edges[band] if band < len(self.edges) else math.inf

@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import partial
 from itertools import chain, repeat
+from math import isfinite
 
 from bridge.core.framing import Line
 from bridge.core.layouts import LayoutReader, Values
-from bridge.core.readings import Change, Quality, Reading
+from bridge.core.readings import Change, Reading
 from bridge.core.slots import Slot
 
 WORTH_COLUMNS = 4  # fewer lines are converted sooner one by one
@@ -67,7 +68,7 @@ def _quiet_column(
     if not (converter.least <= min(xs) and max(xs) <= converter.most) or slot.is_finer(xs):
         return None
     values = list(map(converter.value, xs))
-    if not (slot.low <= min(values) and max(values) < slot.high):
+    if not (slot.low <= min(values) and max(values) < slot.high and isfinite(sum(values))):
         return None
     info = slot.info
     return [
@@ -92,22 +93,27 @@ def _quiet_column(
 def _reading_of(
     slot: Slot, bench: int, line: Line, x: float | None, reader: LayoutReader, changes: list[Change]
 ) -> Reading:
-    value: float | None = None
-    u: float | None = None
-    quality: Quality = "bad"
     converter = slot.converter
     if x is None:
-        reason = "no number was printed"
-    elif not converter.least <= x <= converter.most:
-        reason = converter.refusal(x)
+        return _nothing(slot, bench, line, "no number was printed", changes)
+    if not converter.least <= x <= converter.most:
+        return _nothing(slot, bench, line, converter.refusal(x), changes)
+    if slot.is_finer((x,)):
+        slot.take_decimals(reader, line.text)
+    value, u = converter.value(x), slot.u
+    if not isfinite(value):
+        reason = f"{x:g} is too large to be converted"
+        return _nothing(slot, bench, line, reason, changes)
+    if slot.low <= value < slot.high:
+        slot.watch.value = value
     else:
-        if slot.is_finer((x,)):
-            slot.take_decimals(reader, line.text)
-        value, u, quality, reason = converter.value(x), slot.u, "good", ""
-        if slot.low <= value < slot.high:
-            slot.watch.value = value
-        else:
-            changes += slot.look(value, line.at_ns)
-    return _reading(
-        (line.at_ns, bench, slot.info.name, value, slot.info.unit, u, quality, reason, line.number)
-    )
+        changes += slot.look(value, line.at_ns)
+    info = slot.info
+    return _reading((line.at_ns, bench, info.name, value, info.unit, u, "good", "", line.number))
+
+
+def _nothing(slot: Slot, bench: int, line: Line, reason: str, changes: list[Change]) -> Reading:
+    """A reading without a value; a delay that is under way can't be said to be stayed through."""
+    changes += slot.miss(line.at_ns)
+    info = slot.info
+    return _reading((line.at_ns, bench, info.name, None, info.unit, None, "bad", reason, line.number))

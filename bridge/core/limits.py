@@ -6,6 +6,7 @@ that needs no latch, shelf or suppression. Where the value rests exactly on the 
 
 from __future__ import annotations
 
+from bridge.core.as_written import sum_as_written
 from bridge.core.lesson import Limit
 from bridge.core.readings import AlarmEvent, AlarmState
 
@@ -36,16 +37,16 @@ class LimitWatch:
         self.due_ns = NEVER_NS  # when the delay that is running runs out
         # One rule for both sides: a low limit is a high limit of the negated value.
         self._sign = 1.0 if limit.kind == "high" else -1.0
+        self.clear = sum_as_written(limit.at, -self._sign * limit.deadband)  # here an active one returns
         self._on_delay_ns = round(limit.on_delay_seconds * 1e9)
         self._off_delay_ns = round(limit.off_delay_seconds * 1e9)
 
     def take(self, value: float, at_ns: int) -> None:
         """Take a value; `fire` then tells what is due."""
-        past = self._sign * (value - self.limit.at)
         if self.active:
-            wants, delay_ns = past <= -self.limit.deadband, self._off_delay_ns
+            wants, delay_ns = self._sign * value <= self._sign * self.clear, self._off_delay_ns
         else:
-            wants, delay_ns = past > 0, self._on_delay_ns
+            wants, delay_ns = self._sign * value > self._sign * self.limit.at, self._on_delay_ns
         if not wants:
             self.due_ns = NEVER_NS
         elif self.due_ns == NEVER_NS:

@@ -10,6 +10,7 @@ from bridge.core.channels import ChannelInfo
 from bridge.core.conversion import Converter
 from bridge.core.layouts import LayoutReader
 from bridge.core.lesson import Bench, BenchChannel, Channel, Lesson
+from bridge.core.limits import NEVER_NS
 from bridge.core.readings import Change
 from bridge.core.scale import round_scale
 from bridge.core.watch import ChannelWatch
@@ -47,6 +48,14 @@ class Slot:
         changes = self.watch.take(value, at_ns)
         if self.is_open and not (self._is_scaled and self.info.low <= value < self.info.high):
             self._widen(value)
+        self.settle()
+        return changes
+
+    def miss(self, at_ns: int) -> list[Change]:
+        """A line came without the value."""
+        if self.watch.due_ns == NEVER_NS:
+            return []
+        changes = self.watch.miss(at_ns)
         self.settle()
         return changes
 

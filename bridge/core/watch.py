@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from bridge.core.as_written import sum_as_written
 from bridge.core.bands import HeldBand
 from bridge.core.lesson import Bands, Limit
 from bridge.core.limits import NEVER_NS, LimitWatch
@@ -31,7 +32,7 @@ class ChannelWatch:
         self.edges: tuple[float, ...] = ()
         self._held: HeldBand | None = None
         if bands is not None and self.baseline is not None:
-            self.edges = tuple(self.baseline + edge for edge in bands.edges)
+            self.edges = tuple(sum_as_written(self.baseline, edge) for edge in bands.edges)
             self._held = HeldBand(self.edges, deadband=bands.deadband)
         self.limits = tuple(LimitWatch(limit) for limit in limits)
         self.low, self.high, self.due_ns = -math.inf, math.inf, NEVER_NS
@@ -76,6 +77,14 @@ class ChannelWatch:
         for watch in self.limits:
             if watch.limit.kind == kind:
                 changes += self._apply(watch, "acknowledge", at_ns, who)
+        return changes
+
+    def miss(self, at_ns: int) -> list[Change]:
+        """A line came without the value: a delay under way ends, for nobody can vouch for it."""
+        changes = self.tick(at_ns)
+        for watch in self.limits:
+            watch.lose()
+        self._settle()
         return changes
 
     def lose(self, at_ns: int) -> list[Change]:
@@ -131,15 +140,14 @@ class ChannelWatch:
                 self.due_ns = min(self.due_ns, watch.due_ns)
                 low = high = math.nan  # a delay is under way: each value must be looked at
             if watch.limit.kind == "high":
-                clear = watch.limit.at - watch.limit.deadband
-                low, high = (max(low, math.nextafter(clear, math.inf)), high) if watch.active else (
-                    low, min(high, watch.limit.at)
-                )  # fmt: skip
+                if watch.active:
+                    low = max(low, math.nextafter(watch.clear, math.inf))
+                else:
+                    high = min(high, watch.limit.at)
+            elif watch.active:
+                high = min(high, watch.clear)
             else:
-                clear = watch.limit.at + watch.limit.deadband
-                low, high = (low, min(high, clear)) if watch.active else (
-                    max(low, math.nextafter(watch.limit.at, math.inf)), high
-                )  # fmt: skip
+                low = max(low, math.nextafter(watch.limit.at, math.inf))
         self.low, self.high = low, high
 
 

@@ -375,3 +375,27 @@ def test_a_taken_name_gets_a_number(tmp_path: Path) -> None:
     first = new_recording_path(tmp_path, "cups", start)
     first.touch()
     assert new_recording_path(tmp_path, "cups", start).name == f"{first.stem} (2).benchrow"
+
+
+def test_a_commit_that_failed_in_name_only_is_not_written_twice(tmp_path: Path) -> None:
+    writer = RecordingWriter(tmp_path / "a.benchrow", lesson_text="", start_utc_ns=0, program="test")
+    writer.add_chunk(1, b"first\n", 1)
+    assert writer.flush()
+    writer._in_doubt = True  # the commit was done, but its answer was lost ...
+    writer._n_committed -= 1
+    writer._unwritten[:0] = [1, b"first\n", 1]
+    writer.add_chunk(1, b"later\n", 2)  # ... and more came before the next try
+    writer.close()
+    with Recorded(tmp_path / "a.benchrow") as recorded:
+        assert [one.data for one in recorded.items() if isinstance(one, Chunk)] == [b"first\n", b"later\n"]
+
+
+def test_text_that_no_file_can_hold_does_not_stop_the_recording(tmp_path: Path) -> None:
+    writer = RecordingWriter(tmp_path / "a.benchrow", lesson_text="", start_utc_ns=0, program="test")
+    writer.add_event("link", 1, 1, {"port": "/dev/\udcff"})
+    writer.add_marker(2, "odd \udcff", "rule")
+    writer.add_chunk(1, b"later\n", 3)
+    writer.close()
+    assert writer.failure is None
+    with Recorded(tmp_path / "a.benchrow") as recorded:
+        assert len(list(recorded.items())) == 3

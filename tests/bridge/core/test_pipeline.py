@@ -263,3 +263,16 @@ def test_many_chunks_at_once_give_what_they_give_one_by_one(
     assert at_once.channels == singly.channels
     assert (at_once.n_lines, at_once.n_set_aside) == (singly.n_lines, singly.n_set_aside)
     assert at_once.finish(99 * SECOND) == singly.finish(99 * SECOND)
+
+
+def test_a_number_too_large_to_be_converted_is_bad() -> None:
+    own = BenchChannel(channel="temperature", gain=10.0)
+    lesson = lesson_of(bench_channel=own, conversion=None)
+    (reading,) = BenchPipeline(lesson, 1, cold=False).feed(b"1e308\n", 0).readings
+    assert (reading.value, reading.quality) == (None, "bad")
+
+
+def test_a_missing_value_ends_a_delay_that_is_under_way() -> None:
+    pipeline = BenchPipeline(lesson_of(limits=(HIGH,)), 1, cold=False)
+    outcomes = fed(pipeline, b"101\n", b"nan\n", b"nan\n")
+    assert [*outcomes, pipeline.tick(10 * SECOND)][-1].changes == []
