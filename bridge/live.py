@@ -27,6 +27,7 @@ from bridge.sources import STANDARD_INPUT, BoardChoice, Source, parse_board, sou
 TAKE_EVERY_SECONDS = 0.015  # a busy class is taken in portions; a frame goes out every 33 ms at most
 TICK_SECONDS = 0.1
 LOOK_FOR_BOARDS_SECONDS = 2.0
+FIRST_FLUSH_SECONDS = 1.0  # a folder that can't be written must not hold the session up
 CLOCK_JUMP_NS = 1_000_000_000
 
 _log = logging.getLogger(__name__)
@@ -79,7 +80,9 @@ class LiveSession:
         if self._settings.record:
             self._begin_recording()
             assert self._writer is not None
-            await asyncio.to_thread(self._writer.flush)  # whoever is told its path finds a file there
+            await asyncio.to_thread(
+                self._writer.flush, FIRST_FLUSH_SECONDS
+            )  # whoever is told its path finds a file there
         for choice in self._choices:
             if choice.url == STANDARD_INPUT:
                 raise BenchrowError(

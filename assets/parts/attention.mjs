@@ -44,6 +44,7 @@ export function attentionOf({status, alarms, mainChannel, newest, isOld, ageMs, 
   if (gone) return said('notice', '!', `was ${words(gone)}`, gone.words || gone.advice, gone.id);
   if (newest && newest.value === null) return said('notice', '?', 'no value', newest.reason);
   if (newest && newest.quality === 2) return said('notice', '?', 'not to be trusted', newest.reason);
+  if (status.link === 'open' && status.remedy) return said('notice', '?', status.words, status.remedy, null, isOld ? age : '');
   const seen = foremost(alarms, 'acknowledged');
   if (seen) return said('seen', '✓', words(seen), seen.advice || seen.words);
   if (newest && newest.quality === 1) return said('seen', '?', 'uncertain', newest.reason);

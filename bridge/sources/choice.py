@@ -17,7 +17,7 @@ from bridge.sources.source import Source
 from bridge.sources.stdin import StdinSource
 
 STANDARD_INPUT = "-"
-MAX_BENCH = 9999  # as the messages have it
+MAX_BENCH = 64  # as in a lesson
 PIPE = "pipe://"
 _EXAMPLE = "Write for example 3=COM10, 3=/dev/ttyACM0@9600 or 3=socket://127.0.0.1:5000"
 
@@ -42,7 +42,7 @@ def parse_board(text: str) -> BoardChoice:
     number, equals, rest = text.partition("=")
     number = number.strip()
     if not equals or not re.fullmatch(r"[0-9]+", number) or not 0 < int(number) <= MAX_BENCH:
-        raise _wrong(text, "does not begin with the number of a bench, from 1, and '='")
+        raise _wrong(text, "does not begin with the number of a bench, 1 to 64, and '='")
     url, at, tail = rest.strip().rpartition("@")
     if at and re.fullmatch(r"[0-9]+", tail):
         if not 0 < int(tail) < 2**31:

@@ -17,14 +17,22 @@ if TYPE_CHECKING:
     from dashboard.readings_as_text import Time
 
 NAME = "read"
+FILE_HELP = (
+    "raw bytes (time: seconds since the first byte, by the baud rate), a recording (time: UTC), "
+    "or - for standard input (time: seconds since the first byte, as they arrive)"
+)
 SUMMARY = "write the readings of a byte file or a recording as text"
 STANDARD_INPUT = "-"
+NO_READING = (
+    "benchrow: no line could be read as a reading. See with --layout how the lines are understood; "
+    "give a layout with --lesson; a wrong baud rate gives bytes without lines."
+)
 RECORDING_BEGINS = b"SQLite format 3\0"  # a recording is an SQLite file
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The command's own options."""
-    parser.add_argument("file", metavar="FILE", help="raw bytes or a recording; -: standard input")
+    parser.add_argument("file", metavar="FILE", help=FILE_HELP)
     parser.add_argument(
         "--lesson", type=Path, help="the lesson file (TOML); without it, each field is a channel"
     )
@@ -55,10 +63,15 @@ def _write(found: Iterator[tuple[Time, Reading]], *, as_json: bool, at_once: boo
     from dashboard.readings_as_text import csv_writer, json_writer
 
     write: Callable[[Time, Reading], None] = (json_writer if as_json else csv_writer)(sys.stdout)
+    n_readings = 0
     for time, reading in found:
         write(time, reading)
+        n_readings += 1
         if at_once:
             sys.stdout.flush()
+    if n_readings == 0:
+        sys.stdout.flush()
+        print(NO_READING, file=sys.stderr)
     return 0
 
 

@@ -6,9 +6,10 @@ import asyncio
 import contextlib
 import itertools
 import time
-from collections.abc import AsyncIterator, Callable, Iterable
+from collections.abc import AsyncIterator, Callable, Coroutine, Iterable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import pytest
 
@@ -96,6 +97,15 @@ class Seen:
         )
 
 
+T = TypeVar("T")
+
+
+def run_apart(work: Coroutine[Any, Any, T]) -> T:
+    """Run it on a loop in a thread of its own: the browser tests' own loop may run in this one."""
+    with ThreadPoolExecutor(1) as pool:
+        return pool.submit(asyncio.run, work).result()
+
+
 async def until(is_so: Callable[[], object]) -> None:
     async with asyncio.timeout(DEADLINE_SECONDS):
         while not is_so():
@@ -165,7 +175,7 @@ def test_a_replay_gives_the_readings_bands_and_alarms_of_the_live_session(
             assert live_session.recording
             return seen, live_session.recording
 
-    lived, path = asyncio.run(session())
+    lived, path = run_apart(session())
     for terminal in terminals:
         terminal.unplug()
 
@@ -180,7 +190,7 @@ def test_a_replay_gives_the_readings_bands_and_alarms_of_the_live_session(
                 await until(lambda: replay_session.now_ns() >= recorded.length_ns)
         return seen
 
-    replayed = asyncio.run(replay())
+    replayed = run_apart(replay())
     assert {type(one).__name__ for one in lived.changes} == {"BandChange", "AlarmChange"}
     for bench in range(1, 9):
         assert replayed.of(bench) == lived.of(bench)
@@ -211,7 +221,7 @@ def test_a_port_is_let_go_and_taken_back(tmp_path: Path, monkeypatch: pytest.Mon
             with pytest.raises(ControlError, match="no board sits here"):
                 await one.handle(Release(None, 7))
 
-    asyncio.run(session())
+    run_apart(session())
     terminal.unplug()
 
 
@@ -235,7 +245,7 @@ def test_a_revision_is_saved_with_its_remarks_recorded_and_replayed(
             assert one.recording
             return one.recording, seen
 
-    path, seen = asyncio.run(session())
+    path, seen = run_apart(session())
     terminal.unplug()
     assert [r.value for r in seen.readings] == [29.296875, 58.59375]
     saved = (tmp_path / "lesson.toml").read_text(encoding="utf-8")
@@ -264,7 +274,7 @@ def test_recording_can_be_ended_and_begun_again(tmp_path: Path, monkeypatch: pyt
             paths.append(one.recording)
         return paths
 
-    first, none, second = asyncio.run(session())
+    first, none, second = run_apart(session())
     terminal.unplug()
     assert first
     assert second
@@ -318,7 +328,7 @@ def test_a_replay_seeks_pauses_and_changes_its_speed(tmp_path: Path, monkeypatch
             with pytest.raises(ControlError, match="not possible"):
                 await one.handle(Release(None, 1))
 
-    asyncio.run(replay())
+    run_apart(replay())
 
 
 def test_a_replay_with_another_lesson_shows_what_would_have_been(
@@ -336,7 +346,7 @@ def test_a_replay_with_another_lesson_shows_what_would_have_been(
             assert "recording stays" in words
             assert newest_value(seen) == 90 * 3.3 / 1024 / 0.01
 
-    asyncio.run(replay())
+    run_apart(replay())
 
 
 def test_two_boards_for_one_bench_are_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -349,7 +359,7 @@ def test_two_boards_for_one_bench_are_refused(tmp_path: Path, monkeypatch: pytes
             await session.close()
 
     with pytest.raises(BenchrowError, match="two boards"):
-        asyncio.run(start())
+        run_apart(start())
 
 
 def test_settings_that_can_not_be_read_are_told() -> None:
@@ -394,5 +404,5 @@ def test_a_board_that_nobody_knows_again_is_asked_about_and_seated_by_the_instru
             await until(lambda: len(seen.readings) == 2)
             return [reading.value for reading in seen.readings]
 
-    assert asyncio.run(session()) == [29.296875, 34.1796875]
+    assert run_apart(session()) == [29.296875, 34.1796875]
     moved.unplug()

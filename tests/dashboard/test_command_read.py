@@ -166,3 +166,13 @@ def test_another_sqlite_file_is_refused_in_words(tmp_path: Path, capsys: pytest.
 )
 def test_a_time_is_written_without_rounding_up(utc_ns: int, text: str) -> None:
     assert utc_text(utc_ns) == text
+
+
+def test_a_file_without_a_reading_is_told_on_standard_error(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "words").write_bytes(b"hello\nwell\n")
+    assert main(["read", str(tmp_path / "words")]) == 0
+    told = capsys.readouterr()
+    assert told.out.splitlines() == [",".join(COLUMNS)]
+    assert "no line could be read" in told.err

@@ -176,6 +176,17 @@ def test_the_alarm_of_the_highest_priority_is_told_first(run: Run) -> None:
     assert told["words"] == "volts below 48.0 °C (and 1 more)"
 
 
+def test_a_bench_whose_text_can_not_be_read_calls_for_a_person(run: Run) -> None:
+    status = {
+        "link": "open",
+        "words": "bytes come, but no line end",
+        "remedy": "End each line with a line feed",
+    }
+    found = attention(run, status=status, newest=None, ageMs=None)
+    assert (found["level"], found["symbol"], found["words"]) == ("notice", "?", "bytes come, but no line end")
+    assert found["more"] == "End each line with a line feed"
+
+
 def test_an_acknowledged_alarm_is_calmer_and_one_that_returned_still_waits(run: Run) -> None:
     seen = attention(run, alarms=[alarm(1, "acknowledged")])
     assert (seen["level"], seen["alarm"]) == ("seen", None)

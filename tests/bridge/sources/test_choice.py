@@ -69,7 +69,7 @@ def test_a_board_that_can_not_be_read_is_refused_with_an_example(text: str, says
 
 
 @given(
-    bench=st.integers(1, 99),
+    bench=st.integers(1, 64),
     path=st.text(
         st.characters(codec="ascii", categories=["L", "N"], include_characters="=@:?&/."), min_size=1
     ),
