@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from bridge.core.chain import UNITS_OF
 from bridge.core.lesson import Bench, BenchChannel, Mark, mark_of
+from bridge.core.units import canonical_unit
 from bridge.lesson_keys import MAX_BENCHES
 from bridge.lesson_tables import Table
 from bridge.lesson_words import as_toml, nearest
@@ -22,6 +24,7 @@ class Names:
     layouts: Seen
     channels: Seen
     units: dict[str, str] = field(default_factory=dict)  # of each channel
+    gives: dict[str, str] = field(default_factory=dict)  # the quantity of each conversion that sets its unit
     fields: dict[str, tuple[str, ...]] = field(default_factory=dict)  # of each layout
     nameless: set[str] = field(
         default_factory=set
@@ -39,6 +42,17 @@ class Names:
         else:
             seen[name] = kind
         return name
+
+    def refuse_unit(self, table: Table, key: str, conversion: str, unit: str) -> None:
+        """Note at the key that the conversion's quantity has no such unit."""
+        quantity = self.gives.get(conversion, "")
+        if quantity and unit != "?" and canonical_unit(unit) not in UNITS_OF[quantity]:
+            units = [as_toml(one) for one in UNITS_OF[quantity]]
+            may = ", ".join(units[:-1]) + " or " + units[-1]
+            wrong = (
+                f"the conversion {as_toml(conversion)} gives {quantity}, so the channel's unit must be {may}"
+            )
+            table.wrong(key, f"{key}: {wrong}, found {as_toml(unit)}", f"unit = {units[0]}")
 
     def used(self, table: Table, key: str, among: Mapping[str, object]) -> str | None:
         """The name that stands at the key, which must exist."""
@@ -193,6 +207,8 @@ def _bench_channel(name: str, table: Table, layout: str | None, names: Names) ->
     if conversion is not None and not names.units.get(name, "?").strip():
         wrong = f"conversion is {as_toml(conversion)}, but the channel {as_toml(name)} has no unit"
         table.wrong("conversion", wrong, 'unit = "°C" in its [[channel]]')
+    elif conversion is not None:
+        names.refuse_unit(table, "conversion", conversion, names.units.get(name, "?"))
     gain, offset, baseline = table.number("gain"), table.number("offset"), table.number_or_none("baseline")
     if gain == 0 and table.are_good("gain"):
         table.wrong("gain", "gain must not be 0, found 0")

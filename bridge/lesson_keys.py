@@ -2,76 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from enum import Enum
-from typing import Final, Literal, get_args
+from typing import get_args
 
-from bridge.core.lesson import (
-    Colour,
-    ConversionStart,
-    Divisor,
-    LayoutKind,
-    LimitKind,
-    Priority,
-    Shape,
-)
+from bridge.core.lesson import Colour, LayoutKind, LimitKind, Priority, Shape
+from bridge.lesson_conversion_keys import CONVERSION_KEYS
+from bridge.lesson_key import REQUIRED as REQUIRED
+from bridge.lesson_key import Key as Key
 from bridge.lesson_words import as_toml
 
-Kind = Literal[
-    "name", "text", "word", "number", "whole number", "true or false", "numbers", "texts", "table", "tables",
-    "tables by name", "fields",
-]  # fmt: skip
-
-
-class Absent(Enum):
-    """What a key without a plain default means when it is left out."""
-
-    REQUIRED = "required"
-
-
-REQUIRED: Final = Absent.REQUIRED
 MAX_BENCHES = 64  # as many as there are marks
 MAX_BANDS = 12  # steps that can still be told apart on a strip of a card
 MAX_DECIMALS = 6
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Key:
-    """One key of the lesson file."""
-
-    path: str  # tables joined by dots; "*" stands for a name that the lesson chooses
-    kind: Kind
-    default: object  # REQUIRED, a value, or None: left out means nothing of the kind, as `absent` words it
-    meaning: str
-    example: str  # a line that may stand in the file
-    words: tuple[str, ...] = ()  # for "word": what may stand there
-    least: float | None = None
-    most: float | None = None
-    above: float | None = None  # the value must be greater
-    absent: str = ""  # what happens without it, where `default` does not say
-
-    @property
-    def name(self) -> str:
-        """The key as it stands in its table."""
-        return self.path.rpartition(".")[2]
-
-    @property
-    def table(self) -> str:
-        """The path of the table that it stands in; "" is the top of the file."""
-        return self.path.rpartition(".")[0]
-
-    @property
-    def range_words(self) -> str:
-        """The range in words, "" without one."""
-        if self.above is not None:
-            return f"above {self.above:g}" + (f" and at most {self.most:g}" if self.most is not None else "")
-        if self.least is not None:
-            return (
-                f"from {self.least:.0f} to {self.most:.0f}"
-                if self.most is not None
-                else f"{self.least:g} or more"
-            )
-        return ""
 
 
 KEYS: tuple[Key, ...] = (
@@ -134,23 +75,7 @@ KEYS: tuple[Key, ...] = (
         meaning="What the alarm says."),
     Key(path="channel.limit.advice", kind="text", default="", example='advice = "Add some cold water"',
         meaning="What to do about it."),
-    Key(path="conversion", kind="tables", default=None, example="[[conversion]]", absent="no conversions",
-        meaning="A way from count to volts to unit, by a linear sensor; one table for each."),
-    Key(path="conversion.name", kind="name", default=REQUIRED,
-        meaning="The name that channels and benches use; each only once.", example='name = "sensor"'),
-    Key(path="conversion.start", kind="word", default=REQUIRED, words=get_args(ConversionStart),
-        example='start = "count"', meaning="What the printed number is: the converter's count, or volts."),
-    Key(path="conversion.width_bits", kind="whole number", default=10, least=8, most=24,
-        example="width_bits = 10", meaning="The converter's width."),
-    Key(path="conversion.reference_volts", kind="number", default=5.0, above=0, most=24,
-        example="reference_volts = 5.0", meaning="The voltage that a full count stands for, in volts."),
-    Key(path="conversion.divisor", kind="word", default="2^n", words=get_args(Divisor),
-        example='divisor = "2^n"',
-        meaning="What the count is divided by, n being the width: 1024 or 1023 for 10 bits."),
-    Key(path="conversion.offset_volts", kind="number", default=0.0, example="offset_volts = 0.5",
-        meaning="The sensor's voltage at zero units."),
-    Key(path="conversion.volts_per_unit", kind="number", default=1.0, example="volts_per_unit = 0.010",
-        meaning="How many volts more one unit more gives; negative for a falling sensor, never 0."),
+    *CONVERSION_KEYS,
     Key(path="layout", kind="tables", default=None, example="[[layout]]",
         meaning="How a line is read into named fields; one table for each wording.",
         absent="found from what the board prints"),

@@ -9,13 +9,13 @@ from typing import Any, TypeVar, cast
 from bridge.core.lesson import (
     Bands,
     Channel,
-    Conversion,
     FieldSpec,
     Layout,
     Lesson,
     Limit,
 )
 from bridge.lesson_benches import Names, benches_of
+from bridge.lesson_conversions import conversion_of
 from bridge.lesson_keys import MAX_BANDS
 from bridge.lesson_tables import Faults, Table
 from bridge.lesson_words import as_toml
@@ -29,7 +29,7 @@ def lesson_of(values: Mapping[str, object], faults: Faults) -> Lesson | None:
     title, note = top.name("title"), top.text("note")
     # In the order in which names are needed: a channel uses conversions, a bench uses all.
     names = Names(conversions={}, layouts={}, channels={})
-    conversions = _all(_conversion(one, names) for one in top.tables("conversion", called="conversion"))
+    conversions = _all(conversion_of(one, names) for one in top.tables("conversion", called="conversion"))
     layouts = _all(_layout(one, names) for one in top.tables("layout", called="layout"))
     channels = _all(_channel(one, names) for one in top.tables("channel", called="channel"))
     benches = benches_of(top, names)
@@ -42,26 +42,6 @@ def lesson_of(values: Mapping[str, object], faults: Faults) -> Lesson | None:
 
 def _all(found: Iterable[T | None]) -> tuple[T, ...]:
     return tuple(one for one in found if one is not None)
-
-
-def _conversion(table: Table, names: Names) -> Conversion | None:
-    name = names.add(table, names.conversions, "conversion")
-    start, divisor = table.word("start"), table.word("divisor")
-    bits, reference = table.whole("width_bits"), table.number("reference_volts")
-    offset, slope = table.number("offset_volts"), table.number("volts_per_unit")
-    if slope == 0 and table.are_good("volts_per_unit"):
-        table.wrong("volts_per_unit", "volts_per_unit must not be 0, found 0")
-    if name is None or not table.is_good:
-        return None
-    return Conversion(
-        name=name,
-        start=cast("Any", start),  # `word` checked it against the very Literal
-        width_bits=bits,
-        reference_volts=reference,
-        divisor=cast("Any", divisor),
-        offset_volts=offset,
-        volts_per_unit=slope,
-    )
 
 
 def _layout(table: Table, names: Names) -> Layout | None:
@@ -106,7 +86,10 @@ def _channel(table: Table, names: Names) -> Channel | None:
     quantity, unit, field = table.text("quantity"), table.text("unit"), table.name("field")
     conversion = names.used(table, "conversion", names.conversions)
     if name is not None:
-        names.units[name] = unit if table.are_good("unit") and conversion is None else "?"  # told below
+        is_told = not table.are_good("unit") or (conversion is not None and not unit.strip())  # below
+        names.units[name] = "?" if is_told else unit
+    if conversion is not None and unit.strip() and table.are_good("unit"):
+        names.refuse_unit(table, "unit", conversion, unit)
     if conversion is not None and table.are_good("unit") and not unit.strip():
         table.wrong("unit" if table.has("unit") else "conversion", _NO_UNIT.format(conversion), 'unit = "°C"')
     low, high, decimals = table.number("low"), table.number("high"), table.whole("decimals")

@@ -63,6 +63,11 @@ class Table:
         at = (*self.at, key) if entry is None else (*self.at, key, entry)
         self.faults.note(at, f"{self._called}{wrong}", write or self._key(key).example)
 
+    def lacks(self, key: str, wrong: str, write: str) -> None:
+        """Note that a key is not there, which must be because of others."""
+        self._bad.add(key)
+        self.refuse(wrong, write)
+
     def refuse(self, wrong: str, write: str) -> None:
         """Note a fault of the table itself."""
         self.faults.note(self.at, f"{self._called}{wrong}", write)
@@ -137,6 +142,17 @@ class Table:
         """A list of numbers; the faulty ones are left out."""
         found = [self._number(key, one, entry=i) for i, one in enumerate(self.entries(key) or ())]
         return tuple(one for one in found if one is not None)
+
+    def number_lists(self, key: str) -> tuple[tuple[float, ...], ...]:
+        """A list of lists of numbers; the faulty ones are left out."""
+        found = []
+        for i, one in enumerate(self.entries(key) or ()):
+            if isinstance(one, list):
+                numbers = [self._number(key, number, entry=i) for number in one]
+                found.append(tuple(number for number in numbers if number is not None))
+            else:
+                self._mistyped(key, "a list of numbers", one, entry=i)
+        return tuple(found)
 
     def texts(self, key: str) -> tuple[str, ...] | None:
         """A list of texts, None when there is none; the faulty ones are left out."""

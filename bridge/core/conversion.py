@@ -1,24 +1,17 @@
-"""count -> volts -> unit, for one channel of one bench."""
+"""From a printed number to the unit, for one channel of one bench."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from bridge.core.chain import counts_of, divisor_of, stages_of
 from bridge.core.channels import Step
 from bridge.core.lesson import BenchChannel, Channel, Conversion
+from bridge.core.stages import Line, Stage, ends_of
 
 _SQRT_12 = math.sqrt(12.0)
-
-
-def divisor_of(conversion: Conversion) -> int:
-    """What a count is divided by: 2^n counts steps of the range, 2^n - 1 puts the top code at the reference.
-
-    Source: IEEE 1241-2010, 4.1.2 (code bin width); both conventions are in use, the lesson says which.
-    """
-    codes: int = 1 << conversion.width_bits
-    return codes if conversion.divisor == "2^n" else codes - 1
 
 
 def volts_from_count(count: float, conversion: Conversion) -> float:
@@ -30,7 +23,7 @@ def volts_from_count(count: float, conversion: Conversion) -> float:
 
     Source: IEEE 1241-2010, 4.1.2, the ideal transfer function without its half-step offset.
     """
-    return count * conversion.reference_volts / divisor_of(conversion)
+    return count * conversion.reference_volts / divisor_of(conversion.width_bits, conversion.divisor)
 
 
 def unit_from_volts(volts: float, conversion: Conversion) -> float:
@@ -64,7 +57,11 @@ class Correction:
 class Converter:
     """Makes a channel's value from a field's number, with its standard uncertainty.
 
-    `value(x)` is only asked for x from `least` to `most`; outside stands `refusal(x)`, in words.
+    `value(x)` is only asked for x from `least` to `most`; outside stands `refusal(x)`, in words. The way is a
+    chain of strictly monotonic stages, so it can be gone back (`inverse`) and has a slope everywhere.
+
+    Attributes:
+        sensitivity: |d value / d x| as a function of x; None where it is the same everywhere.
     """
 
     def __init__(self, channel: Channel, bench_channel: BenchChannel, conversion: Conversion | None) -> None:
@@ -72,37 +69,57 @@ class Converter:
         self.correction = Correction(bench_channel.gain, bench_channel.offset)
         self.channel = channel.name
         self.unit = channel.unit
-        self.least, self.most = -math.inf, math.inf
-        if conversion is None:
-            self._unit_step = abs(self.correction.gain)
-        else:
-            per_volt = abs(self.correction.gain / conversion.volts_per_unit)
-            if conversion.start == "count":
-                self.least, self.most = 0.0, float((1 << conversion.width_bits) - 1)
-                self._unit_step = per_volt * conversion.reference_volts / divisor_of(conversion)
-            else:
-                self._unit_step = per_volt
+        self.stages = self._stages()
+        self.least, self.most = ends_of(self.stages)
         self.value = self._formula()
+        self.sensitivity: Callable[[float], float] | None = None
+        self._unit_step = 1.0
+        if all(stage.is_straight for stage in self.stages):
+            self._unit_step = abs(math.prod(stage.slope(0.0) for stage in self.stages))
+        else:
+            self.sensitivity = _sensitivity(self.stages)
         self._u_by_decimals: dict[int, float] = {}
 
+    def _stages(self) -> tuple[Stage, ...]:
+        stages = () if self.conversion is None else stages_of(self.conversion, self.unit)
+        if self.correction == Correction():
+            return stages
+        own = Line(
+            self.correction.gain, self.correction.offset, "corrected for this bench", self.unit, self.unit
+        )
+        return (*stages, own)
+
     def _formula(self) -> Callable[[float], float]:
-        """The whole way in one expression, in the order of the steps: the hot path makes no other call."""
+        """The whole way, in the order of the steps; a linear sensor's, the usual one, in one expression."""
         gain, offset = self.correction.gain, self.correction.offset
         conversion = self.conversion
         if conversion is None:
             if gain == 1.0 and offset == 0.0:
                 return float  # a printed -0.0 stays what it was
             return lambda x: gain * x + offset
+        if conversion.kind != "linear":
+            return _composed([stage.value for stage in self.stages])
         zero, slope = conversion.offset_volts, conversion.volts_per_unit
         if conversion.start == "volts":
             return lambda x: gain * ((x - zero) / slope) + offset
-        reference, divisor = conversion.reference_volts, divisor_of(conversion)
+        reference, divisor = (
+            conversion.reference_volts,
+            divisor_of(conversion.width_bits, conversion.divisor),
+        )
         return lambda x: gain * ((x * reference / divisor - zero) / slope) + offset
 
-    def u(self, decimals: int) -> float:
-        """Standard uncertainty from resolution, in the unit, of a number printed with so many decimals.
+    def inverse(self, value: float) -> float:
+        """The printed number, not rounded, that gives the value; for values that some number gives."""
+        for stage in reversed(self.stages):
+            value = stage.inverse(value)
+        return value
 
-        The printed digit is the step; for a count it is one count, or less for a printed mean of counts.
+    def u(self, decimals: int) -> float:
+        """Standard uncertainty from resolution of a number printed with so many decimals.
+
+        In the unit; where the slope differs from place to place, of the printed number itself: then a
+        reading's is `sensitivity(x)` times that. The printed digit is the step; for a count it is one count,
+        or less for a printed mean of counts.
 
         Source: JCGM 100:2008 (GUM), F.2.2.1, and 5.1.2 for the slope.
         """
@@ -112,51 +129,83 @@ class Converter:
             self._u_by_decimals[decimals] = known
         return known
 
+    def u_at(self, x: float, decimals: int) -> float:
+        """Standard uncertainty from resolution, in the unit, of the value that x gives."""
+        return self.u(decimals) if self.sensitivity is None else self.u(decimals) * self.sensitivity(x)
+
     def refusal(self, x: float) -> str:
         """Why x gives no value."""
-        assert self.conversion is not None, "only a converter's count has ends"
-        width = self.conversion.width_bits
-        side = f"below 0, which no {width}-bit converter gives" if x < 0 else (
-            f"above {self.most:.0f}, the most that a {width}-bit converter gives"
-        )  # fmt: skip
-        return f"count {x:g} is {side}"
+        return self._walk(x)[1]
+
+    def _walk(self, x: float) -> tuple[list[tuple[Stage, float]], str]:
+        """Each stage that takes its input, with it, and why the next refuses; "" at the end of the way."""
+        walked: list[tuple[Stage, float]] = []
+        if not self.least <= x <= self.most:
+            if no_count := self._no_count(x):
+                return walked, no_count
+            for stage in self.stages:
+                if refused := stage.span.refusal(x, stage.called(x)):
+                    return walked, refused
+                walked.append((stage, x))
+                x = stage.value(x)
+            last = walked.pop()[0]  # beyond an end by less than a rounding
+            return walked, f"the number lies at the end of what {self.channel} is good for ({last.words})"
+        for stage in self.stages:
+            walked.append((stage, x))
+            x = stage.value(x)
+        return walked, ""
+
+    def _no_count(self, x: float) -> str:
+        """Why no converter gives that count, "" when it does or when x is none."""
+        conversion = self.conversion
+        if conversion is None or conversion.start != "count":
+            return ""
+        return counts_of(conversion.width_bits).refusal(x, f"count {x:g}")
 
     def steps(self, x: float | None, field: str) -> tuple[Step, ...]:
         """The way from the field's number to the value, with this moment's numbers."""
-        conversion, steps = (
-            self.conversion,
-            [_step(self.channel, f"printed as {field}", "", x, self._unit_in())],
-        )
-        if x is None or not self.least <= x <= self.most:
-            why = "no number, so no value" if x is None else self.refusal(x)
-            return (*steps, _step(self.channel, "no value", why, None, self.unit))
-        if conversion is not None:
-            volts = x
-            if conversion.start == "count":
-                volts = volts_from_count(x, conversion)
-                words = f"{x:g} × {conversion.reference_volts:g} V / {divisor_of(conversion)}"
-                steps.append(_step(self.channel, "volts at the pin", words, volts, "V"))
-            x = unit_from_volts(volts, conversion)
-            above_zero = f"{volts:.6g} V {_signed(-conversion.offset_volts)} V"
-            words = f"({above_zero}) / {conversion.volts_per_unit:g} V per {self.unit}"
-            steps.append(_step(self.channel, "by the sensor", words, x, self.unit))
-        if self.correction != Correction():
-            words = f"{self.correction.gain:g} × {x:.6g} {_signed(self.correction.offset)}"
-            x = self.correction.gain * x + self.correction.offset
-            steps.append(_step(self.channel, "corrected for this bench", words, x, self.unit))
+        steps = [_step(self.channel, f"printed as {field}", "", x, self._unit_in())]
+        if x is None:
+            return (*steps, _step(self.channel, "no value", "no number, so no value", None, self.unit))
+        walked, refused = self._walk(x)
+        for stage, y in walked:
+            steps.append(_step(self.channel, stage.words, stage.formula(y), stage.value(y), stage.unit))
+        if refused:
+            steps.append(_step(self.channel, "no value", refused, None, self.unit))
         return tuple(steps)
 
     def _unit_in(self) -> str:
         if self.conversion is None:
             return self.unit
-        return "counts" if self.conversion.start == "count" else "V"
+        return {"count": "counts", "volts": "V", "ohms": "Ω"}[self.conversion.start]
+
+
+def _composed(functions: Sequence[Callable[[float], float]]) -> Callable[[float], float]:
+    """One function that takes the way through all of them."""
+    first, *rest = functions
+    for function in rest:
+        first = _after(first, function)
+    return first
+
+
+def _after(inner: Callable[[float], float], outer: Callable[[float], float]) -> Callable[[float], float]:
+    return lambda x: outer(inner(x))
+
+
+def _sensitivity(stages: Sequence[Stage]) -> Callable[[float], float]:
+    """|d value / d x|, by the chain rule."""
+    ways = [(stage.slope, stage.value) for stage in stages[:-1]]
+    last = stages[-1].slope
+
+    def sensitivity(x: float) -> float:
+        product = 1.0
+        for slope, value in ways:
+            product *= slope(x)
+            x = value(x)
+        return abs(product * last(x))
+
+    return sensitivity
 
 
 def _step(channel: str, words: str, formula: str, number: float | None, unit: str) -> Step:
     return Step(channel=channel, words=words, formula=formula, number=number, unit=unit)
-
-
-def _signed(number: float) -> str:
-    return (
-        f"− {-number:g}" if number < 0 or (number == 0 and math.copysign(1, number) < 0) else f"+ {number:g}"
-    )

@@ -70,7 +70,7 @@ def _quiet_column(
     values = list(map(converter.value, xs))
     if not (slot.low <= min(values) and max(values) < slot.high and isfinite(sum(values))):
         return None
-    info = slot.info
+    info, sensitivity = slot.info, converter.sensitivity
     return [
         *map(
             _reading,
@@ -80,7 +80,7 @@ def _quiet_column(
                 repeat(info.name),
                 values,
                 repeat(info.unit),
-                repeat(slot.u),
+                repeat(slot.u) if sensitivity is None else [slot.u * sensitivity(x) for x in xs],
                 repeat("good"),
                 repeat(""),
                 [line.number for line in lines],
@@ -104,6 +104,8 @@ def _reading_of(
     if not isfinite(value):
         reason = f"{x:g} is too large to be converted"
         return _nothing(slot, bench, line, reason, changes)
+    if converter.sensitivity is not None:
+        u *= converter.sensitivity(x)
     if slot.low <= value < slot.high:
         slot.watch.value = value
     else:

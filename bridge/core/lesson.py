@@ -6,9 +6,11 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
+from bridge.core.conversion_given import Conversion as Conversion
+from bridge.core.conversion_given import ConversionStart as ConversionStart
+from bridge.core.conversion_given import Divisor as Divisor
+
 LayoutKind = Literal["columns", "pairs", "labels-after", "json", "record"]
-Divisor = Literal["2^n", "2^n-1"]
-ConversionStart = Literal["count", "volts"]
 LimitKind = Literal["high", "low"]
 Priority = Literal["high", "medium", "low"]
 Shape = Literal["circle", "square", "triangle", "diamond", "cross", "bar", "ring", "star"]
@@ -42,28 +44,6 @@ class Layout:
     fields: tuple[FieldSpec, ...]
     separator: str = ","  # columns, and between pairs; " " stands for any run of blanks
     decimal_comma: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Conversion:
-    """count -> volts -> unit, by a linear sensor."""
-
-    name: str
-    start: ConversionStart
-    width_bits: int = 10
-    reference_volts: float = 5.0
-    divisor: Divisor = "2^n"
-    offset_volts: float = 0.0
-    volts_per_unit: float = 1.0
-
-    def __post_init__(self) -> None:
-        _need(8 <= self.width_bits <= 24, "width_bits must be from 8 to 24", self.width_bits)
-        _need(
-            0 < self.reference_volts <= 24,
-            "reference_volts must be above 0 and at most 24",
-            self.reference_volts,
-        )
-        _need(self.volts_per_unit != 0, "volts_per_unit must not be 0", self.volts_per_unit)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

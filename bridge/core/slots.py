@@ -39,7 +39,7 @@ class Slot:
         self._is_scaled = False
         self._scale = 1.0
         self.decimals = -1  # most decimals that were printed so far; -1: no number yet
-        self.u = math.inf
+        self.u = math.inf  # of a reading; of the printed number where the converter has a `sensitivity`
         self.low = self.high = math.nan  # low <= value < high: nothing to look at
         self.settle()
 
