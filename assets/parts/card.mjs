@@ -34,6 +34,7 @@ export class Card {
   _build(acts) {
     this._name = make('a', {class: 'card-name', href: `/bench/${this.number}`, 'data-role': 'name'});
     this._markPlace = make('span', {class: 'card-mark'});
+    this._numberPlace = make('span', {class: 'card-number', 'data-role': 'number'});
     this._value = make('span', {class: 'card-value', 'data-role': 'value'}, '–');
     this._unit = make('span', {class: 'card-unit', 'data-role': 'unit'});
     this._gauge = createGauge();
@@ -48,7 +49,7 @@ export class Card {
       this._symbol, make('p', {class: 'card-words'}, this._state, this._age), this._more, this._alarm);
     this.element = make('article', {class: 'card', 'data-bench': this.number},
       make('div', {class: 'card-inside'},
-        make('h2', {class: 'card-head'}, this._markPlace, this._name),
+        make('h2', {class: 'card-head'}, this._markPlace, this._name, this._numberPlace),
         make('p', {class: 'card-reading'}, this._value, this._unit),
         make('div', {class: 'card-middle'}, this._gauge.element, this.canvas, this._strip.element),
         this._foot));
@@ -64,6 +65,7 @@ export class Card {
     this._markPlace.replaceChildren(createMark(bench));
     write(this._name, bench.name);
     this._name.title = bench.name;
+    write(this._numberPlace, bench.name.includes(String(bench.number)) ? '' : String(bench.number));
     this.element.setAttribute('aria-label', `Bench ${bench.number}, ${bench.name}`);
     this._describeChannel(this.main);
     this.takeStatus(bench.status);
