@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import html
 import re
-from importlib import import_module
-from importlib.util import find_spec
 from typing import Any
 from urllib.parse import urlsplit
 
@@ -15,7 +13,7 @@ from dash import Input, Output, dcc
 from dash import html as tags
 from dash.development.base_component import Component
 
-from dashboard.pages import wall
+from dashboard.pages import bench, wall
 from dashboard.pages.frame import framed, not_found
 from dashboard.shipped import assets_folder
 
@@ -73,8 +71,7 @@ def page_at(path: str | None) -> Component:
     if path in (None, "", "/"):
         return framed(wall.layout(), wall_link=False)
     found = re.fullmatch(r"/bench/([1-9][0-9]{0,4})/?", path or "")
-    if found and find_spec("dashboard.pages.bench"):
-        bench: Any = import_module("dashboard.pages.bench")
+    if found:
         return framed(bench.layout(int(found[1])), wall_link=True)
     return framed(not_found(path or ""), wall_link=True)
 

@@ -29,25 +29,13 @@ def convert_rows(
     changes: list[Change],
 ) -> list[Reading]:
     """Readings in the order of the lines, each line's channels in the order of the slots; adds to changes."""
-    if len(rows) < WORTH_COLUMNS:
-        return _line_by_line(slots, bench, lines, rows, reader, changes)
-    columns = [_quiet_column(slot, bench, lines, rows) for slot in slots]
-    quiet = [column for column in columns if column is not None]
-    if len(quiet) == len(columns):
-        for slot, column in zip(slots, quiet, strict=True):
-            slot.watch.value = column[-1].value
-        return quiet[0] if len(quiet) == 1 else list(chain.from_iterable(zip(*quiet, strict=True)))
-    return _line_by_line(slots, bench, lines, rows, reader, changes)
-
-
-def _line_by_line(
-    slots: Sequence[Slot],
-    bench: int,
-    lines: Sequence[Line],
-    rows: Sequence[Values],
-    reader: LayoutReader,
-    changes: list[Change],
-) -> list[Reading]:
+    if len(rows) >= WORTH_COLUMNS:
+        columns = [_quiet_column(slot, bench, lines, rows) for slot in slots]
+        quiet = [column for column in columns if column is not None]
+        if len(quiet) == len(columns):
+            for slot, column in zip(slots, quiet, strict=True):
+                slot.watch.value = column[-1].value
+            return quiet[0] if len(quiet) == 1 else list(chain.from_iterable(zip(*quiet, strict=True)))
     readings: list[Reading] = []
     for line, row in zip(lines, rows, strict=True):
         readings += [_reading_of(slot, bench, line, row[slot.index], reader, changes) for slot in slots]
