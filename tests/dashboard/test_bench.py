@@ -24,11 +24,7 @@ from tests.dashboard.scripted_bridge import (
     value,
 )
 
-pytestmark = [
-    pytest.mark.browser,
-    # waitress keeps an answer above 1 MB (the drawing library) on disk and drops the file unclosed.
-    pytest.mark.filterwarnings("ignore:unclosed file:ResourceWarning"),
-]
+pytestmark = pytest.mark.browser
 Open = Callable[..., Page]
 
 expect.set_options(timeout=DEADLINE_MS)
