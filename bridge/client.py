@@ -194,7 +194,8 @@ class Client:
     def _reading(self, part: list[Any]) -> Reading:
         bench, index, t_ms, value, u, quality, reason = part[:7]
         name, unit = self._channels[bench][index]
-        return Reading(t_ms * 1_000_000, bench, name, value, unit, u, _QUALITIES[quality], reason, 0)
+        at_ns = t_ms * 1_000_000
+        return Reading(at_ns, bench, name, value, unit, u, _QUALITIES[quality], reason, 0, at_ns)
 
 
 def _unreachable(url: str, error: Exception) -> UnreachableError:

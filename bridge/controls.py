@@ -115,9 +115,102 @@ class Revise:
     changes: tuple[tuple[tuple[str | int, ...], Scalar | tuple[Scalar, ...]], ...]
 
 
-Control = Acknowledge | Mark | Record | Release | TakeBack | Seat | ReplayControl | Revise
+@dataclass(frozen=True, slots=True)
+class Survey:
+    """Send how every bench's text is understood, and who is steady."""
+
+    id: int | None
+    on: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ChooseLayout:
+    """Of the ways in which a bench's text can be read, take this one."""
+
+    id: int | None
+    bench: int
+    alternative: int  # from 0, in the order in which they were shown
+
+
+@dataclass(frozen=True, slots=True)
+class Relearn:
+    """Learn a bench's text again."""
+
+    id: int | None
+    bench: int
+
+
+@dataclass(frozen=True, slots=True)
+class TryBaud:
+    """Read a bench's board at another rate."""
+
+    id: int | None
+    bench: int
+    baud: int
+
+
+@dataclass(frozen=True, slots=True)
+class Capture:
+    """Take the steady readings of these benches as points of their calibration."""
+
+    id: int | None
+    benches: tuple[int, ...]
+    channel: str
+    reference: float | None  # in the channel's unit; None: the median of the benches
+    u_reference: float | None  # its standard uncertainty
+    words: str  # what the reference is
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """A calibration point typed in by hand; all in the channel's unit."""
+
+    id: int | None
+    bench: int
+    channel: str
+    reference: float
+    indication: float
+    u_reference: float | None
+    u_indication: float | None
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """Which curve the calibration of these benches is."""
+
+    id: int | None
+    benches: tuple[int, ...]
+    channel: str
+    fit: Literal["offset", "line", "quadratic"]
+
+
+@dataclass(frozen=True, slots=True)
+class Uncalibrate:
+    """Take a calibration away."""
+
+    id: int | None
+    bench: int
+    channel: str
+
+
+Calibrating = Capture | Point | Fit | Uncalibrate
+Control = (
+    Acknowledge
+    | Mark
+    | Record
+    | Release
+    | TakeBack
+    | Seat
+    | ReplayControl
+    | Revise
+    | ChooseLayout
+    | Relearn
+    | TryBaud
+    | Calibrating
+)
 """What needs the passcode."""
-Request = Unlock | Follow | HistoryRequest | Control
+Request = Unlock | Follow | HistoryRequest | Survey | Control
 """All that a client may send."""
 
 
@@ -221,7 +314,35 @@ _READERS: Mapping[str, _Reader] = {
     "take_back": lambda to, m: TakeBack(to, int(m["bench"])),
     "replay": lambda to, m: ReplayControl(to, m["action"], m.get("value")),
     "revise": _revise,
+    "survey": lambda to, m: Survey(to, m["on"]),
+    "choose_layout": lambda to, m: ChooseLayout(to, int(m["bench"]), int(m["alternative"])),
+    "relearn": lambda to, m: Relearn(to, int(m["bench"])),
+    "try_baud": lambda to, m: TryBaud(to, int(m["bench"]), int(m["baud"])),
+    "capture": lambda to, m: Capture(
+        to,
+        tuple(map(int, m["benches"])),
+        _plain(m["channel"]),
+        _real(m["reference"]),
+        _real(m.get("u_reference")),
+        _plain(m.get("words", "")).strip(),
+    ),
+    "point": lambda to, m: Point(
+        to,
+        int(m["bench"]),
+        _plain(m["channel"]),
+        float(m["reference"]),
+        float(m["indication"]),
+        _real(m.get("u_reference")),
+        _real(m.get("u_indication")),
+        _plain(m.get("words", "")).strip(),
+    ),
+    "fit": lambda to, m: Fit(to, tuple(map(int, m["benches"])), _plain(m["channel"]), m["fit"]),
+    "uncalibrate": lambda to, m: Uncalibrate(to, int(m["bench"]), _plain(m["channel"])),
 }
+
+
+def _real(value: float | None) -> float | None:
+    return None if value is None else float(value)
 
 
 def _whole(value: float | None) -> int | None:

@@ -7,7 +7,7 @@ import logging
 import time
 from collections.abc import Awaitable, Callable
 
-from bridge.controls import Control, Follow, HistoryRequest, RequestError, Unlock, request_from_text
+from bridge.controls import Control, Follow, HistoryRequest, RequestError, Survey, Unlock, request_from_text
 from bridge.errors import BenchrowError
 from bridge.hub import Hub
 from bridge.passcode import Passcode, wait_after
@@ -48,6 +48,8 @@ class Desk:
                     self._follow(client, request)
                 case HistoryRequest():
                     self._history(client, request)
+                case Survey(on=on):
+                    self._survey(client, request.id, on=on)
                 case _:
                     await self._control(client, request)
         # One message after the other: who sends too fast fills only its own socket.
@@ -74,6 +76,11 @@ class Desk:
         client.follow(request.bench)
         words = "No bench is followed." if request.bench is None else f"Bench {request.bench} is followed."
         client.reply(request.id, ok=True, words=words)
+
+    def _survey(self, client: ServedClient, to: int | None, *, on: bool) -> None:
+        self._hub.survey(before=client.surveys, after=on)
+        client.survey(on)
+        client.reply(to, ok=True, words="All benches are surveyed." if on else "No bench is surveyed.")
 
     def _history(self, client: ServedClient, request: HistoryRequest) -> None:
         text = self._hub.history(

@@ -13,6 +13,7 @@ from dataclasses import replace
 
 from bridge import messages
 from bridge.core.channels import ChannelInfo, Step
+from bridge.core.findings import FindingChange
 from bridge.core.lesson import Bench, Lesson
 from bridge.core.readings import AlarmChange, BandChange, Change, Reading
 from bridge.hub_bench import BenchState, LineShown
@@ -38,6 +39,7 @@ class Hub:
         self.epoch = 0  # rises when every client must start over
         self.n_events = 0  # events so far; a client's hello holds all that had happened by then
         self._followers: Counter[int] = Counter()  # per bench
+        self._n_surveyors = 0
         self._open = 1  # the version that new changes belong to
         self._is_dirty = False
         self._speed = 1.0
@@ -90,10 +92,10 @@ class Hub:
             newest = state.newest.get(reading.channel) or state.newest_of(reading.channel)
             if newest is not None:
                 newest.take(reading, version)
-                state.histories[reading.channel].add(reading.at_ns, reading.value)
+                state.histories[reading.channel].add(reading.taken_ns, reading.value)
 
     def take_changes(self, changes: Iterable[Change]) -> None:
-        """Take bands and alarms that changed. Notes are told through the status, not by the hub."""
+        """Take bands, alarms and findings that changed. Notes are told through the status, not by the hub."""
         version = self._touch()
         for change in changes:
             state = self._benches.get(change.bench)
@@ -106,6 +108,8 @@ class Hub:
                     state.ribbons[change.channel].append((change.at_ns, change.band))
             elif isinstance(change, AlarmChange):
                 self._take_alarm(state, change)
+            elif isinstance(change, FindingChange):
+                state.take_finding(change)
 
     def set_status(self, number: int, status: Status) -> None:
         """How the bench's board is; goes out at most twice a second."""
@@ -125,6 +129,12 @@ class Hub:
         state = self._benches.get(number)
         if state is not None:
             state.set_steps(tuple(fields), tuple(steps))
+
+    def set_detail(self, number: int, message: messages.Message) -> None:
+        """What those who follow the bench or survey all benches are told; worth making only for them."""
+        state = self._benches.get(number)
+        if state is not None:
+            state.set_detail(message)
 
     def add_marker(self, at_ns: int, words: str, who: str) -> None:
         """An instant was marked."""
@@ -179,6 +189,11 @@ class Hub:
         return frozenset(self._followers)
 
     @property
+    def is_surveyed(self) -> bool:
+        """Whether somebody looks at how all benches are understood."""
+        return self._n_surveyors > 0
+
+    @property
     def benches(self) -> tuple[int, ...]:
         """The numbers of the benches described so far, rising."""
         return tuple(sorted(self._benches))
@@ -198,6 +213,10 @@ class Hub:
                 state.status_waits = False
                 state.status_told_ns = steady_ns
                 state.status_version = self._touch()
+            if state.findings_wait and steady_ns - state.findings_told_ns >= STATUS_EVERY_NS:
+                state.findings_wait = False
+                state.findings_told_ns = steady_ns
+                state.findings_version = self._touch()
         if self._is_dirty:
             self._open += 1
             self._is_dirty = False
@@ -231,6 +250,17 @@ class Hub:
         if after is not None:
             self._followers[after] += 1
         self._followers = +self._followers  # without those that nobody looks at any more
+
+    def survey(self, *, before: bool, after: bool) -> None:
+        """A client begins or ends to look at all benches."""
+        self._n_surveyors += after - before
+
+    def details(self, number: int, since: int, kinds: frozenset[str]) -> tuple[list[bytes], int]:
+        """For a client that has seen the first `since` changes: what is new, and how many there are now."""
+        state = self._benches.get(number)
+        if state is None or state.n_detail_changes == since:
+            return [], since
+        return state.details_since(since, kinds), state.n_detail_changes
 
     def lines(self, number: int, since: int) -> tuple[bytes | None, int]:
         """For a follower that has seen the first `since` changes: what is new, and how many there are now."""
@@ -333,6 +363,9 @@ class Hub:
             "markers": [messages.marker_part(one) for one in self._markers],
             "replay": messages.replay_part(self._replay) if self._replay else None,
             "boards": messages.boards_part(self._boards),
+            "findings": [
+                [number, state.findings_part()] for number, state in self._ordered() if state.findings
+            ],
         }
 
     def _updates(self, since: int, now_ns: int) -> Iterator[messages.Message]:
@@ -341,6 +374,8 @@ class Hub:
             lesson = messages.lesson_part(self.lesson)
             yield {"kind": "lesson", "lesson": lesson, "benches": self._bench_parts()}
         for number, state in self._ordered():
+            if state.findings_version > since:
+                yield {"kind": "findings", "bench": number, "findings": state.findings_part()}
             if told_lesson:
                 continue
             if state.described_version > since:

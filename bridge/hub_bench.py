@@ -8,6 +8,7 @@ from typing import Protocol
 
 from bridge import messages
 from bridge.core.channels import ChannelInfo, Step
+from bridge.core.findings import Finding, FindingChange, FindingKind
 from bridge.core.history import History
 from bridge.core.lesson import Bench, Limit
 from bridge.core.newest import Newest
@@ -54,6 +55,12 @@ class BenchState:
         self.newest: dict[str, Newest] = {}
         self.histories: dict[str, History] = {}
         self.ribbons: dict[str, deque[tuple[int, int | None]]] = {}
+        self.findings: dict[tuple[FindingKind, str], Finding] = {}  # that stand
+        self.findings_version = 0
+        self.findings_wait = False
+        self.findings_told_ns = NEVER
+        self.details: dict[str, tuple[int, messages.Message]] = {}  # by kind; rising numbers tell the newest
+        self.n_detail_changes = 0
         self.n_line_changes = 0
         self._is_described = False
         self._lines: deque[tuple[int, LineShown, str]] = deque(maxlen=MAX_LINES)
@@ -86,6 +93,34 @@ class BenchState:
         limits = (limit for one in self.channels if one.name == channel for limit in one.limits)
         return next((limit for limit in limits if limit.kind == kind), None)
 
+    def take_finding(self, change: FindingChange) -> None:
+        """A finding came, got other words, or went."""
+        if change.event == "gone":
+            self.findings.pop(change.finding.key, None)
+        else:
+            self.findings[change.finding.key] = change.finding
+        self.findings_wait = True
+
+    def findings_part(self) -> list[messages.Message]:
+        """All findings that stand: faults first, then the older ones."""
+        ordered = sorted(self.findings.values(), key=lambda one: (one.weight != "fault", one.since_ns))
+        return [messages.finding_part(one) for one in ordered]
+
+    def set_detail(self, message: messages.Message) -> None:
+        """What those who look closely are told; of each kind the newest counts."""
+        kind = str(message["kind"])
+        if kind not in self.details or self.details[kind][1] != message:
+            self.n_detail_changes += 1
+            self.details[kind] = (self.n_detail_changes, message)
+
+    def details_since(self, since: int, kinds: frozenset[str]) -> list[bytes]:
+        """The details of those kinds that are newer than the first `since` changes."""
+        return [
+            messages.encoded(message)
+            for kind, (number, message) in self.details.items()
+            if number > since and kind in kinds
+        ]
+
     def take_lines(self, lines: Iterable[tuple[LineShown, str]]) -> None:
         """Take lines, each with what became of it."""
         for line, outcome in lines:
@@ -104,6 +139,8 @@ class BenchState:
         for one in self.channels:
             self._ensure(one.name)
         self.n_line_changes += 1
+        self.findings.clear()
+        self.details.clear()
         self._lines.clear()
         self._fields, self._steps = (), ()
 

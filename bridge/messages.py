@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from bridge.core.channels import ChannelInfo, Step
+from bridge.core.findings import Finding
 from bridge.core.history import Row
 from bridge.core.lesson import Bench, Lesson, Limit, Priority
 from bridge.core.readings import AlarmEvent, AlarmState, Quality, Reading
@@ -217,6 +218,20 @@ def bench_part(bench: Bench, channels: Sequence[ChannelInfo], main: int, status:
         "main": main,
         "channels": [_channel_part(one) for one in channels],
         "status": status_part(status),
+    }
+
+
+def finding_part(finding: Finding) -> Message:
+    """Something that is wrong at a bench."""
+    return {
+        "kind": finding.kind,
+        "channel": finding.channel,
+        "weight": finding.weight,
+        "since_ms": ms(finding.since_ns),
+        "words": finding.words[:MAX_TEXT],
+        "evidence": finding.evidence[:MAX_TEXT],
+        "remedy": finding.remedy[:MAX_TEXT],
+        "try_baud": finding.try_baud,
     }
 
 

@@ -180,6 +180,7 @@ class Server:
         finally:
             self._clients.discard(client)
             self.hub.follow(client.follows, None)
+            self.hub.survey(before=client.surveys, after=False)
 
     async def _send_frames(self) -> None:
         loop = asyncio.get_running_loop()

@@ -24,6 +24,9 @@ STALLED_NS = 30_000_000_000  # a client that has taken nothing for so long is gi
 HEARTBEAT_NS = 450_000_000  # with a frame's jitter still below the promised 500 ms
 CLOSE_SECONDS = 1.0  # for a slow client to take the words with which it is closed
 LINES_EVERY_NS = 100_000_000
+DETAILS_EVERY_NS = 1_000_000_000
+FOLLOWED_KINDS = frozenset(("text", "worth"))
+SURVEYED_KINDS = frozenset(("text", "steady"))
 
 CLOSED_BEHIND = "too far behind: connect again for a fresh start"
 
@@ -42,6 +45,9 @@ class ServedClient:
         self._frame_ns = 0
         self._lines_ns = 0
         self._n_line_changes = 0
+        self.surveys = False
+        self._details_ns = 0
+        self._n_detail_changes: dict[int, int] = {}  # that it has seen, per bench
         self._waiting: deque[tuple[bytes, bool]] = deque()  # with whether a fresh hello would tell it too
         self._n_waiting_bytes = 0
         self._blocked_ns: int | None = None  # since when its buffer was never found empty
@@ -56,6 +62,14 @@ class ServedClient:
         """Whose lines it gets from now on."""
         self.follows = bench
         self._n_line_changes = 0
+        self._n_detail_changes.clear()
+        self._details_ns = 0
+
+    def survey(self, on: bool) -> None:
+        """Whether it looks at all benches from now on."""
+        self.surveys = on
+        self._n_detail_changes.clear()
+        self._details_ns = 0
 
     def queue_events(self, events: Sequence[tuple[int, bytes]]) -> None:
         """Alarms and markers; those that its hello held already are left out."""
@@ -82,6 +96,7 @@ class ServedClient:
             self._keep_waiting([one for one in self._waiting if not one[1]])
             text, self._version, self._n_events = hub.hello(now_ns, steady_ns)
             self._epoch = hub.epoch
+            self._n_detail_changes.clear()
             self._write(text)
             self._frame_ns = steady_ns
         self.send_waiting()
@@ -98,6 +113,9 @@ class ServedClient:
             and not self.n_unsent_bytes
         ):
             self._send_lines(hub, self.follows, steady_ns)
+        is_close = self.surveys or self.follows is not None
+        if is_close and steady_ns - self._details_ns >= DETAILS_EVERY_NS and not self.n_unsent_bytes:
+            self._send_details(hub, steady_ns)
 
     def send_waiting(self) -> None:
         """Write what waits until the client stops taking it."""
@@ -135,6 +153,19 @@ class ServedClient:
         if text is not None:
             self._write(text)
             self._lines_ns = steady_ns
+
+    def _send_details(self, hub: Hub, steady_ns: int) -> None:
+        """What those who look closely are told; at most once a second, and only what changed."""
+        self._details_ns = steady_ns
+        for bench in hub.benches if self.surveys else (self.follows,):
+            if bench is None:
+                continue
+            kinds = FOLLOWED_KINDS if bench == self.follows else frozenset[str]()
+            kinds |= SURVEYED_KINDS if self.surveys else frozenset()
+            texts, seen = hub.details(bench, self._n_detail_changes.get(bench, 0), kinds)
+            self._n_detail_changes[bench] = seen
+            for text in texts:
+                self._write(text)
 
     def _takes_more(self, steady_ns: int) -> bool:
         n_unsent = self.n_unsent_bytes

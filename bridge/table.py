@@ -46,7 +46,8 @@ def read_recording(
             byte left the board and not when its last one arrived: for comparing benches at different bauds.
 
     Returns:
-        One row per reading, in the order of arrival: time (UTC, ns), bench, channel, value (NaN:
+        One row per reading, in the order of arrival: time (UTC, ns, by the board's own clock where it prints
+            one), bench, channel, value (NaN:
         none), unit, u (standard uncertainty in the unit, NaN: unknown), quality ("good", "uncertain", "bad")
         and line (number of the line, per bench). `attrs["damage"]` is "" or tells what could not be read.
 
@@ -60,10 +61,10 @@ def read_recording(
         found = list(_readings(recorded, lesson, as_sent=as_sent))
         anchors, damage = recorded.anchors, recorded.damage
     columns = list(zip(*found, strict=True)) or [()] * len(Reading._fields)
-    at_ns, bench, channel, value, unit, u, quality, _, line = columns
+    _, bench, channel, value, unit, u, quality, _, line, taken_ns = columns
     table = pd.DataFrame(
         {
-            "time": pd.to_datetime(_utc_ns(np.array(at_ns, np.int64), anchors), unit="ns", utc=True),
+            "time": pd.to_datetime(_utc_ns(np.array(taken_ns, np.int64), anchors), unit="ns", utc=True),
             "bench": np.array(bench, np.int64),
             "channel": pd.Series(channel, dtype="str"),
             "value": np.array(value, np.float64),
@@ -127,7 +128,8 @@ def _as_sent(items: Iterable[Item], *, lesson: Lesson | None, end_ns: int) -> It
             baud = bauds.get(bench) or (lesson or OPEN_LESSON).bench(bench).baud
             for reading in outcome.readings:
                 taken_off = transmission_ns(n_bytes.get(reading.line, 0), baud)
-                sent.append(reading._replace(at_ns=max(0, reading.at_ns - taken_off)))
+                at_ns = max(0, reading.at_ns - taken_off)
+                sent.append(reading._replace(at_ns=at_ns, taken_ns=min(at_ns, reading.taken_ns)))
         yield from sorted(sent, key=_at_ns)
 
 

@@ -25,27 +25,32 @@ def convert_rows(
     bench: int,
     lines: Sequence[Line],
     rows: Sequence[Values],
+    taken_ns: Sequence[int],
     reader: LayoutReader,
     changes: list[Change],
 ) -> list[Reading]:
     """Readings in the order of the lines, each line's channels in the order of the slots; adds to changes."""
     if len(rows) >= WORTH_COLUMNS:
-        columns = [_quiet_column(slot, bench, lines, rows) for slot in slots]
+        columns = [_quiet_column(slot, bench, lines, rows, taken_ns) for slot in slots]
         quiet = [column for column in columns if column is not None]
         if len(quiet) == len(columns):
             for slot, column in zip(slots, quiet, strict=True):
                 slot.watch.value = column[-1].value
             return quiet[0] if len(quiet) == 1 else list(chain.from_iterable(zip(*quiet, strict=True)))
     readings: list[Reading] = []
-    for line, row in zip(lines, rows, strict=True):
-        readings += [_reading_of(slot, bench, line, row[slot.index], reader, changes) for slot in slots]
+    for line, row, taken in zip(lines, rows, taken_ns, strict=True):
+        readings += [
+            _reading_of(slot, bench, line, row[slot.index], taken, reader, changes) for slot in slots
+        ]
     return readings
 
 
 def _quiet_column(
-    slot: Slot, bench: int, lines: Sequence[Line], rows: Sequence[Values]
+    slot: Slot, bench: int, lines: Sequence[Line], rows: Sequence[Values], taken_ns: Sequence[int]
 ) -> list[Reading] | None:
     """The readings of one channel, None when one of its numbers must be looked at."""
+    if slot.doubt:
+        return None
     index, converter = slot.index, slot.converter
     xs: list[float] = []
     for row in rows:
@@ -58,20 +63,22 @@ def _quiet_column(
     values = list(map(converter.value, xs))
     if not (slot.low <= min(values) and max(values) < slot.high and isfinite(sum(values))):
         return None
-    info, sensitivity = slot.info, converter.sensitivity
+    if not slot.trusts_all(values):
+        return None
     return [
         *map(
             _reading,
             zip(
                 [line.at_ns for line in lines],
                 repeat(bench),
-                repeat(info.name),
+                repeat(slot.info.name),
                 values,
-                repeat(info.unit),
-                repeat(slot.u) if sensitivity is None else [slot.u * sensitivity(x) for x in xs],
+                repeat(slot.info.unit),
+                slot.u_many(xs),
                 repeat("good"),
                 repeat(""),
                 [line.number for line in lines],
+                taken_ns,
                 strict=False,
             ),
         )
@@ -79,31 +86,47 @@ def _quiet_column(
 
 
 def _reading_of(
-    slot: Slot, bench: int, line: Line, x: float | None, reader: LayoutReader, changes: list[Change]
+    slot: Slot,
+    bench: int,
+    line: Line,
+    x: float | None,
+    taken_ns: int,
+    reader: LayoutReader,
+    changes: list[Change],
 ) -> Reading:
     converter = slot.converter
+    refused = ""
     if x is None:
-        return _nothing(slot, bench, line, "no number was printed", changes)
-    if not converter.least <= x <= converter.most:
-        return _nothing(slot, bench, line, converter.refusal(x), changes)
+        refused = "no number was printed"
+    elif not converter.least <= x <= converter.most:
+        refused = converter.refusal(x)
+    if x is None or refused:
+        return _nothing(slot, bench, line, refused, taken_ns, changes)
     if slot.is_finer((x,)):
         slot.take_decimals(reader, line.text)
-    value, u = converter.value(x), slot.u
+    value = converter.value(x)
     if not isfinite(value):
-        reason = f"{x:g} is too large to be converted"
-        return _nothing(slot, bench, line, reason, changes)
-    if converter.sensitivity is not None:
-        u *= converter.sensitivity(x)
-    if slot.low <= value < slot.high:
+        return _nothing(slot, bench, line, f"{x:g} is too large to be converted", taken_ns, changes)
+    reason = slot.distrust(value)
+    if reason:  # shown, but no band, limit or scale follows it
+        changes += slot.miss(line.at_ns)
+    elif slot.low <= value < slot.high:
         slot.watch.value = value
     else:
         changes += slot.look(value, line.at_ns)
-    info = slot.info
-    return _reading((line.at_ns, bench, info.name, value, info.unit, u, "good", "", line.number))
+    info, quality = slot.info, "uncertain" if reason else "good"
+    u = slot.u_of(x)
+    return _reading(
+        (line.at_ns, bench, info.name, value, info.unit, u, quality, reason, line.number, taken_ns)
+    )
 
 
-def _nothing(slot: Slot, bench: int, line: Line, reason: str, changes: list[Change]) -> Reading:
+def _nothing(
+    slot: Slot, bench: int, line: Line, reason: str, taken_ns: int, changes: list[Change]
+) -> Reading:
     """A reading without a value; a delay that is under way can't be said to be stayed through."""
     changes += slot.miss(line.at_ns)
     info = slot.info
-    return _reading((line.at_ns, bench, info.name, None, info.unit, None, "bad", reason, line.number))
+    return _reading(
+        (line.at_ns, bench, info.name, None, info.unit, None, "bad", reason, line.number, taken_ns)
+    )

@@ -252,7 +252,9 @@ class BenchPipeline:
         readings: list[Reading] = []
         for i in range(0, len(rows), BLOCK_ROWS):
             part = slice(i, i + BLOCK_ROWS)
-            readings += convert_rows(self._slots, self.number, fitting[part], rows[part], reader, changes)
+            lines = fitting[part]
+            taken_ns = [line.at_ns for line in lines]
+            readings += convert_rows(self._slots, self.number, lines, rows[part], taken_ns, reader, changes)
         self.revision += [slot.info for slot in self._slots] != before
         return Outcome(readings, changes, shown)
 

@@ -8,13 +8,15 @@ from __future__ import annotations
 
 from typing import Literal, NamedTuple
 
+from bridge.core.findings import FindingChange
+
 Quality = Literal["good", "uncertain", "bad"]
 
 
 class Reading(NamedTuple):
     """One value of one channel of one bench."""
 
-    at_ns: int  # session time: ns since the session's anchor, monotonic
+    at_ns: int  # arrival in session time: ns since the session's anchor, monotonic; rules go by it
     bench: int
     channel: str
     value: float | None  # None: no value; never zero for one that is missing
@@ -23,6 +25,7 @@ class Reading(NamedTuple):
     quality: Quality
     reason: str  # "" when good, else in plain words
     line: int  # number of the line that it came from, from 1, counted per bench
+    taken_ns: int  # when the board took it: by the board's own clock where it prints one, else `at_ns`
 
 
 class BandChange(NamedTuple):
@@ -63,4 +66,4 @@ class Note(NamedTuple):
     words: str
 
 
-Change = BandChange | AlarmChange | Note
+Change = BandChange | AlarmChange | FindingChange | Note

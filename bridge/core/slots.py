@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import repeat
 
 from bridge.core.channels import ChannelInfo
 from bridge.core.conversion import Converter
@@ -13,10 +14,16 @@ from bridge.core.lesson import Bench, BenchChannel, Channel, Lesson
 from bridge.core.limits import NEVER_NS
 from bridge.core.readings import Change
 from bridge.core.scale import round_scale
+from bridge.core.units import canonical_unit
 from bridge.core.watch import ChannelWatch
 
 MAX_DECIMALS = 9  # finer is noise of a number's binary form
 MAX_SHOWN_DECIMALS = 6
+_PLACEHOLDERS = (
+    85.0,
+    -127.0,
+)  # what digital thermometers on a bus give out before, or without, a measurement
+_NEAR_PLACEHOLDER = 5.0  # °C: nearer to the value before, it was reached smoothly
 _NEAR_WHOLE = 1e-6  # a number times a power of ten that should be whole is off by rounding only
 
 
@@ -41,6 +48,10 @@ class Slot:
         self.decimals = -1  # most decimals that were printed so far; -1: no number yet
         self.u = math.inf  # of a reading; of the printed number where the converter has a `sensitivity`
         self.low = self.high = math.nan  # low <= value < high: nothing to look at
+        self.doubt = ""  # why its numbers should not be trusted now
+        self._placeholders = _PLACEHOLDERS if canonical_unit(info.unit) == "°C" else ()
+        self._is_digital = converter.conversion is None
+        self._trusted: float | None = None  # the newest value that was no placeholder
         self.settle()
 
     def look(self, value: float, at_ns: int) -> list[Change]:
@@ -59,6 +70,22 @@ class Slot:
         self.settle()
         return changes
 
+    def distrust(self, value: float) -> str:
+        """Why a value is shown but not to be acted upon, "" for one that is good."""
+        if self._is_digital and value in self._placeholders:
+            if self._trusted is None or abs(value - self._trusted) > _NEAR_PLACEHOLDER:
+                return f"{value:g} is what a digital sensor gives out before it has measured"
+        else:
+            self._trusted = value
+        return self.doubt
+
+    def trusts_all(self, values: Sequence[float]) -> bool:
+        """Whether none of the values can be a placeholder; they are then the newest."""
+        if self._is_digital and any(one in values for one in self._placeholders):
+            return False
+        self._trusted = values[-1]
+        return True
+
     def settle(self) -> None:
         """Work out again within which values nothing changes."""
         self.low, self.high = self.watch.low, self.watch.high
@@ -67,6 +94,16 @@ class Slot:
                 self.low = self.high = math.nan
             else:
                 self.low, self.high = max(self.info.low, self.low), min(self.info.high, self.high)
+
+    def u_of(self, x: float) -> float:
+        """Standard uncertainty of the value that x gives, in the unit."""
+        sensitivity = self.converter.sensitivity
+        return self.u if sensitivity is None else self.u * sensitivity(x)
+
+    def u_many(self, xs: Sequence[float]) -> Iterable[float]:
+        """`u_of` each, at least as many as there are numbers."""
+        sensitivity = self.converter.sensitivity
+        return repeat(self.u) if sensitivity is None else [self.u * sensitivity(x) for x in xs]
 
     def is_finer(self, numbers: Sequence[float]) -> bool:
         """Whether one of the numbers has more decimals than any before.

@@ -82,7 +82,7 @@ def _of_recording(path: Path, lesson: Lesson | None) -> Iterator[tuple[Time, Rea
     with Recorded(path) as recorded:
         anchors = recorded.anchors
         for reading in readings_of_items(recorded.items(), lesson=lesson, end_ns=recorded.length_ns):
-            yield utc_text(utc_ns_of(reading.at_ns, anchors)), reading
+            yield utc_text(utc_ns_of(reading.taken_ns, anchors)), reading
         if recorded.damage:
             print(f"benchrow: {path} is damaged: {recorded.damage}; what is whole was read.", file=sys.stderr)
 
@@ -95,7 +95,7 @@ def _of_bytes(
 
     source = sys.stdin.buffer if path is None else _bytes_of(path)
     for reading in readings_of_bytes(source, lesson=lesson, baud=baud, cold=cold):
-        yield seconds_of(reading.at_ns), reading
+        yield seconds_of(reading.taken_ns), reading
 
 
 def _layouts(

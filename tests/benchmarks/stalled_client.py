@@ -155,7 +155,7 @@ async def _served() -> AsyncIterator[tuple[str, psutil.Process, Callable[[], int
 
 
 def _reading(at_ns: int, bench: int, value: float) -> Reading:
-    return Reading(at_ns, bench, "temperature", value, "°C", 0.1, "good", "", 1)
+    return Reading(at_ns, bench, "temperature", value, "°C", 0.1, "good", "", 1, at_ns)
 
 
 async def _serve() -> None:

@@ -33,7 +33,7 @@ def hub_of(n_benches: int = 2) -> Hub:
 
 def reading(value: float | None, *, at_ms: int = 1000, bench: int = 1, reason: str = "") -> Reading:
     """A good reading."""
-    return Reading(at_ms * 10**6, bench, "temperature", value, "°C", 0.1, "good", reason, 1)
+    return Reading(at_ms * 10**6, bench, "temperature", value, "°C", 0.1, "good", reason, 1, at_ms * 10**6)
 
 
 def rise(*, bench: int = 1, at_ms: int = 1000) -> AlarmChange:

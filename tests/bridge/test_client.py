@@ -46,7 +46,8 @@ def test_live_readings_come_one_after_the_other(served: ServedHub) -> None:
         readings = iter(client)
         for at_ms, value in ((1000, 21.5), (1100, None), (1200, 22.5)):
             tell(served, value, at_ms)
-            assert next(readings) == Reading(at_ms * 10**6, 1, "temperature", value, "°C", 0.1, "good", "", 0)
+            at_ns = at_ms * 10**6
+            assert next(readings) == Reading(at_ns, 1, "temperature", value, "°C", 0.1, "good", "", 0, at_ns)
 
 
 def test_the_greeting_tells_the_session(served: ServedHub) -> None:

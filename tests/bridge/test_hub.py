@@ -163,7 +163,7 @@ def test_a_bench_is_described_again_when_its_channels_grow_and_before_their_valu
     hub.cut(0)
     since = hub.version
     hub.set_bench(plain_bench(1), (TEMPERATURE, ChannelInfo(name="raw")))
-    hub.take_readings([Reading(SECOND, 1, "raw", 512.0, "", None, "good", "", 1)])
+    hub.take_readings([Reading(SECOND, 1, "raw", 512.0, "", None, "good", "", 1, SECOND)])
     hub.cut(0)
     told = updates_of(hub, since)
     assert [one["kind"] for one in told] == ["bench", "frame"]
@@ -248,7 +248,7 @@ def test_readings_of_a_bench_that_nobody_described_do_no_harm() -> None:
 def test_a_board_that_prints_ever_new_names_stays_within_the_bound() -> None:
     hub = hub_of(1)
     names = [f"name {i}" for i in range(MAX_CHANNELS + 50)]
-    hub.take_readings([Reading(SECOND, 1, name, 1.0, "", None, "good", "", 1) for name in names])
+    hub.take_readings([Reading(SECOND, 1, name, 1.0, "", None, "good", "", 1, SECOND) for name in names])
     hub.set_bench(plain_bench(1), [ChannelInfo(name=name) for name in names], main=len(names) - 1)
     bench = hello_of(hub)["benches"][0]
     assert len(bench["channels"]) == MAX_CHANNELS
@@ -338,7 +338,7 @@ def test_a_large_class_gets_a_hello_within_its_bound() -> None:
     for bench in range(1, 25):
         hub.set_bench(plain_bench(bench), [ChannelInfo(name=name) for name in names])
         hub.take_readings(
-            Reading(t * SECOND, bench, name, t / 7, "", None, "good", "", 1)
+            Reading(t * SECOND, bench, name, t / 7, "", None, "good", "", 1, t * SECOND)
             for t in range(100)
             for name in names
         )

@@ -125,7 +125,7 @@ class MadeUpClass:
             value = 44.0 + 6.0 * math.sin(seconds / 15)
         count = round(value * 0.01 / 5.0 * 1024)
         changes: list[Change] = watch.take(value, at_ns)
-        reading = Reading(at_ns, number, "temperature", value, "°C", 0.14, "good", "", self._n_lines)
+        reading = Reading(at_ns, number, "temperature", value, "°C", 0.14, "good", "", self._n_lines, at_ns)
         self.hub.take_readings([reading])
         self.hub.take_changes(changes)
         text = f"raw: {count} Temp: {value:.2f}"

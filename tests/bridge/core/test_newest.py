@@ -8,7 +8,7 @@ from bridge.core.readings import Reading
 
 
 def reading(value: float | None) -> Reading:
-    return Reading(0, 1, "temperature", value, "°C", None, "good", "", 1)
+    return Reading(0, 1, "temperature", value, "°C", None, "good", "", 1, 0)
 
 
 def test_the_span_covers_what_came_after_the_version() -> None:

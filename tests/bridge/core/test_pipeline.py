@@ -72,6 +72,7 @@ def test_a_count_becomes_a_reading_with_unit_uncertainty_and_line() -> None:
         "good",
         "",
         1,
+        5,
     ]
 
 
