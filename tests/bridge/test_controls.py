@@ -10,17 +10,25 @@ from jsonschema import Draft202012Validator
 
 from bridge.controls import (
     Acknowledge,
+    Capture,
+    ChooseLayout,
+    Fit,
     Follow,
     HistoryRequest,
     Mark,
+    Point,
     Record,
+    Relearn,
     Release,
     ReplayControl,
     Request,
     RequestError,
     Revise,
     Seat,
+    Survey,
     TakeBack,
+    TryBaud,
+    Uncalibrate,
     Unlock,
     request_from_text,
 )
@@ -52,6 +60,24 @@ GOOD: list[tuple[str, Request]] = [
         '{"kind":"revise","changes":[[["channel","t","bands","edges"],[2.0,5.0]],[["note"],null]]}',
         Revise(None, ((("channel", "t", "bands", "edges"), (2.0, 5.0)), (("note",), None))),
     ),
+    ('{"kind":"survey","on":true}', Survey(None, True)),
+    ('{"kind":"choose_layout","bench":3,"alternative":1,"id":4}', ChooseLayout(4, 3, 1)),
+    ('{"kind":"relearn","bench":3}', Relearn(None, 3)),
+    ('{"kind":"try_baud","bench":3,"baud":19200}', TryBaud(None, 3, 19200)),
+    (
+        '{"kind":"capture","benches":[1,2],"channel":"temperature","reference":null}',
+        Capture(None, (1, 2), "temperature", None, None, ""),
+    ),
+    (
+        '{"kind":"capture","benches":[3],"channel":"t","reference":20,"u_reference":0.1,"words":" glass "}',
+        Capture(None, (3,), "t", 20.0, 0.1, "glass"),
+    ),
+    (
+        '{"kind":"point","bench":3,"channel":"t","reference":20.5,"indication":21,"u_indication":0.2}',
+        Point(None, 3, "t", 20.5, 21.0, None, 0.2, ""),
+    ),
+    ('{"kind":"fit","benches":[3],"channel":"t","fit":"line"}', Fit(None, (3,), "t", "line")),
+    ('{"kind":"uncalibrate","bench":3,"channel":"t"}', Uncalibrate(None, 3, "t")),
 ]
 
 
@@ -80,7 +106,11 @@ def test_every_kind_that_has_a_schema_has_a_reader_and_a_test() -> None:
         '{"kind":"replay","action":"seek","value":-1}', '{"kind":"replay","action":"play","value":1}',
         '{"kind":"replay","action":"stop"}', '{"kind":"revise","changes":[]}',
         '{"kind":"revise","changes":[[["a"],{"b":1}]]}', '{"kind":"revise","changes":[[[],1]]}',
-        '{"kind":"revise","changes":[[["a"],1e999]]}',
+        '{"kind":"revise","changes":[[["a"],1e999]]}', '{"kind":"try_baud","bench":3,"baud":0}',
+        '{"kind":"capture","benches":[],"channel":"t","reference":1}',
+        '{"kind":"capture","benches":[1,1],"channel":"t","reference":1}',
+        '{"kind":"point","bench":1,"channel":"t","reference":1,"indication":2,"u_reference":0}',
+        '{"kind":"fit","benches":[1],"channel":"t","fit":"cubic"}',
     ],
 )  # fmt: skip
 def test_a_wrong_message_is_refused_in_words(text: str) -> None:
