@@ -203,6 +203,8 @@ def _channel_part(channel: ChannelInfo) -> Message:
         "edges": list(channel.edges),
         "edge_names": list(channel.edge_names),
         "limits": [_limit_part(one) for one in channel.limits],
+        "gain": channel.gain,
+        "offset": channel.offset,
     }
 
 

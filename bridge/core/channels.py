@@ -20,6 +20,8 @@ class ChannelInfo:
     edges: tuple[float, ...] = ()  # rising; the bench's own baseline is already in them
     edge_names: tuple[str, ...] = ()  # the bands' names: one more than edges, or none without edges
     limits: tuple[Limit, ...] = ()
+    gain: float = 1.0  # the bench's own correction, see `BenchChannel`
+    offset: float = 0.0
 
     def __post_init__(self) -> None:
         if not self.low < self.high:

@@ -169,7 +169,7 @@ def own_of(bench: Bench, channel: Channel) -> BenchChannel:
 
 def info_of(bench: Bench, channel: Channel) -> ChannelInfo:
     """How the lesson's channel is shown at that bench."""
-    return _info(channel, _watch(bench, channel))
+    return _info(channel, _watch(bench, channel), own_of(bench, channel))
 
 
 def _watch(bench: Bench, channel: Channel) -> ChannelWatch:
@@ -179,7 +179,7 @@ def _watch(bench: Bench, channel: Channel) -> ChannelWatch:
     )
 
 
-def _info(channel: Channel, watch: ChannelWatch) -> ChannelInfo:
+def _info(channel: Channel, watch: ChannelWatch, own: BenchChannel) -> ChannelInfo:
     bands = channel.bands
     return ChannelInfo(
         name=channel.name,
@@ -191,13 +191,15 @@ def _info(channel: Channel, watch: ChannelWatch) -> ChannelInfo:
         edges=watch.edges,
         edge_names=bands.names if bands and watch.edges else (),
         limits=channel.limits,
+        gain=own.gain,
+        offset=own.offset,
     )
 
 
 def _slot(lesson: Lesson, bench: Bench, channel: Channel, own: BenchChannel, field: str, index: int) -> Slot:
     watch = _watch(bench, channel)
     converter = Converter(channel, own, lesson.conversion(own.conversion or channel.conversion))
-    return Slot(index, field, converter, watch, _info(channel, watch), is_open=False)
+    return Slot(index, field, converter, watch, _info(channel, watch, own), is_open=False)
 
 
 def _open_slot(bench: Bench, reader: LayoutReader, index: int) -> Slot:
