@@ -38,14 +38,16 @@ class Wall {
     });
     link.on('lesson', ({benches}) => this.setUp(benches));
     link.on('alarm', ({alarm}) => this.takeAlarm(alarm));
+    link.on('findings', ({bench, findings}) => this.takeFindings(bench, findings));
     link.on('hello', (hello) => this.takeHello(hello));
   }
 
-  takeHello({benches, values, history, alarms}) {
+  takeHello({benches, values, history, alarms, findings}) {
     this.setUp(benches);
     for (const card of this.cards.values()) card.restart();
     for (const {bench, channel, rows} of history) this.cards.get(bench)?.takeHistory(channel, rows);
     for (const alarm of alarms) this.cards.get(alarm.bench)?.takeAlarm(alarm);
+    for (const [bench, all] of findings) this.cards.get(bench)?.takeFindings(all);
     this.takeValues(values);
     this.showStates();
     this.askForHistories(benches);
@@ -141,6 +143,12 @@ class Wall {
         this.showState(card);
         announce(`Bench ${card.number}, ${card.bench.name}: ${card.attention.words}. ${alarm.words}`);
       }
+    });
+  }
+
+  takeFindings(number, findings) {
+    this.change(number, (card) => {
+      for (const {words} of card.takeFindings(findings)) announce(`Bench ${number}, ${card.bench.name}: ${words}`);
     });
   }
 

@@ -13,7 +13,7 @@ from dash import Input, Output, dcc
 from dash import html as tags
 from dash.development.base_component import Component
 
-from dashboard.pages import bench, wall
+from dashboard.pages import bench, set_up, wall
 from dashboard.pages.frame import framed, not_found
 from dashboard.shipped import assets_folder
 
@@ -67,13 +67,15 @@ def make_app(*, bridge_url: str) -> dash.Dash:
 
 
 def page_at(path: str | None) -> Component:
-    """The page of an address: "/" the wall, "/bench/3" the bench with number 3."""
+    """The page of an address: "/" the wall, "/bench/3" the bench with number 3, "/set-up" the set-up."""
     if path in (None, "", "/"):
-        return framed(wall.layout(), wall_link=False)
+        return framed(wall.layout(), here="wall")
+    if path in ("/set-up", "/set-up/"):
+        return framed(set_up.layout(), here="set-up")
     found = re.fullmatch(r"/bench/([1-9][0-9]{0,4})/?", path or "")
     if found:
-        return framed(bench.layout(int(found[1])), wall_link=True)
-    return framed(not_found(path or ""), wall_link=True)
+        return framed(bench.layout(int(found[1])))
+    return framed(not_found(path or ""))
 
 
 def bridge_as_seen_from(page_host: str, bridge_url: str) -> str:

@@ -7,7 +7,8 @@ import {formatAge, formatNumber} from './numbers.mjs';
 
 /**
  * @typedef {'calm' | 'seen' | 'notice' | 'urgent'} Level
- * calm: nothing to do; seen: an alarm that was acknowledged; notice: a person should look; urgent: an alarm waits for a person.
+ * calm: nothing to do; seen: worth a look, or an alarm that was acknowledged; notice: a person should look; urgent: an alarm
+ * waits for a person.
  * @typedef {{level: Level, symbol: string, words: string, age: string, more: string, alarm: string | null}} Attention
  * age: how old the value is, when it is no longer live; alarm: the id that a press acknowledges.
  */
@@ -20,6 +21,7 @@ const LINK_RESTING = new Set(['searching', 'released', 'ended']);
  * @param {object} bench
  * @param {{link: string, words: string, remedy: string}} bench.status As the bridge sent it.
  * @param {object[]} bench.alarms Those of the bench that are not normal.
+ * @param {{weight: string, words: string, remedy: string, since_ms: number}[]} [bench.findings] All that stand at the bench.
  * @param {string} bench.mainChannel Name of the channel shown large: its alarms need not name it.
  * @param {{value: number | null, quality: number, reason: string} | null} bench.newest
  * @param {boolean} bench.isOld
@@ -28,27 +30,39 @@ const LINK_RESTING = new Set(['searching', 'released', 'ended']);
  * @param {(channel: string) => {unit: string, decimals: number}} bench.channel
  * @returns {Attention}
  */
-export function attentionOf({status, alarms, mainChannel, newest, isOld, ageMs, linkLost, channel}) {
+export function attentionOf({status, alarms, findings = [], mainChannel, newest, isOld, ageMs, linkLost, channel}) {
   const age = ageMs === null ? '' : `${formatAge(ageMs)} old`;
+  const ageIfOld = isOld ? age : '';
+  const faults = ofWeight(findings, 'fault');
+  const hints = ofWeight(findings, 'hint');
   const waiting = foremost(alarms, 'unacknowledged');
-  const words = (alarm) => alarmWords(alarm, channel(alarm.channel), alarm.channel !== mainChannel) + others(alarms);
+  const words = (alarm) =>
+    alarmWords(alarm, channel(alarm.channel), alarm.channel !== mainChannel) + others(alarms.length + faults.length - 1);
   if (linkLost) {
     return said('notice', '✕', 'not live', '', null, age);
   }
-  if (waiting) return said('urgent', '!', words(waiting), waiting.words || waiting.advice, waiting.id, isOld ? age : '');
+  if (waiting) return said('urgent', '!', words(waiting), waiting.words || waiting.advice, waiting.id, ageIfOld);
   if (LINK_TROUBLE.has(status.link)) return said('notice', '✕', status.words || status.link, status.remedy, null, age);
+  const gone = foremost(alarms, 'returned unacknowledged');
+  if (gone) return said('notice', '!', `was ${words(gone)}`, gone.words || gone.advice, gone.id, ageIfOld);
+  if (faults.length) return saidOfFault(faults[0], findings.length - 1, status, ageIfOld);
   if (isOld && !LINK_RESTING.has(status.link)) {
     return said('notice', '◔', 'silent', status.remedy, null, age);
   }
-  const gone = foremost(alarms, 'returned unacknowledged');
-  if (gone) return said('notice', '!', `was ${words(gone)}`, gone.words || gone.advice, gone.id);
   if (newest && newest.value === null) return said('notice', '?', 'no value', newest.reason);
   if (newest && newest.quality === 2) return said('notice', '?', 'not to be trusted', newest.reason);
-  if (status.link === 'open' && status.remedy) return said('notice', '?', status.words, status.remedy, null, isOld ? age : '');
+  if (status.link === 'open' && status.remedy) return said('notice', '?', status.words, status.remedy, null, ageIfOld);
   const seen = foremost(alarms, 'acknowledged');
   if (seen) return said('seen', '✓', words(seen), seen.advice || seen.words);
+  if (hints.length) return said('seen', '?', status.words, hints[0].words + others(hints.length - 1), null, ageIfOld);
   if (newest && newest.quality === 1) return said('seen', '?', 'uncertain', newest.reason);
-  return said('calm', '', status.words, '', null, isOld ? age : '');
+  return said('calm', '', status.words, '', null, ageIfOld);
+}
+
+/** A fault in its own words; below them how the bench is, unless that is the trouble itself, and what to try. */
+function saidOfFault(fault, nOthers, status, age) {
+  const calm = status.remedy ? '' : status.words;
+  return said('notice', '✕', fault.words + others(nOthers), [calm, fault.remedy].filter(Boolean).join(' · '), null, age);
 }
 
 /**
@@ -79,6 +93,17 @@ function foremost(alarms, state) {
   return first;
 }
 
-function others(alarms) {
-  return alarms.length > 1 ? ` (and ${alarms.length - 1} more)` : '';
+/**
+ * The findings of a weight, the one that stands longest first: what came later may follow from it.
+ * @template {{weight: string, since_ms: number}} F
+ * @param {F[]} findings
+ * @param {'fault' | 'hint'} weight
+ * @returns {F[]}
+ */
+export function ofWeight(findings, weight) {
+  return findings.filter((one) => one.weight === weight).sort((a, b) => a.since_ms - b.since_ms);
+}
+
+function others(n) {
+  return n > 0 ? ` (and ${n} more)` : '';
 }

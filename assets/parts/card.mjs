@@ -23,6 +23,8 @@ export class Card {
     this.history = new ColumnHistory(HISTORY_MS, N_COLUMNS);
     /** @type {Map<string, object>} Alarms that are not normal, by id; bounded by the lesson's limits. */
     this.alarms = new Map();
+    /** @type {object[]} All findings that stand at the bench; bounded by the kinds that there are. */
+    this.findings = [];
     this.newest = null;
     this.attention = null;
     this.wantsFinerHistory = false;
@@ -127,6 +129,7 @@ export class Card {
   restart() {
     this.history.clear();
     this.alarms.clear();
+    this.findings = [];
     this.newest = null;
     write(this._value, formatNumber(null, 0));
     this._gauge.show(null, null);
@@ -172,6 +175,16 @@ export class Card {
   }
 
   /**
+   * @param {object[]} findings All that stand now.
+   * @returns {object[]} The faults among them that did not stand before.
+   */
+  takeFindings(findings) {
+    const known = new Set(this.findings.map(({kind, channel}) => `${kind}/${channel}`));
+    this.findings = findings;
+    return findings.filter(({weight, kind, channel}) => weight === 'fault' && !known.has(`${kind}/${channel}`));
+  }
+
+  /**
    * Word the state anew.
    * @param {number} nowMs Session time.
    * @param {{linkLost: boolean, silentMs: number}} link
@@ -181,8 +194,8 @@ export class Card {
     const oldAfterMs = this.status.old_after_ms || DEFAULT_OLD_MS;
     const isOld = ageMs === null ? this.status.old : this.status.old || ageMs > oldAfterMs;
     this.attention = attentionOf({
-      status: this.status, alarms: [...this.alarms.values()], mainChannel: this.main?.name ?? '', newest: this.newest,
-      isOld, ageMs: ageMs !== null && linkLost ? Math.max(ageMs, silentMs) : ageMs, linkLost,
+      status: this.status, alarms: [...this.alarms.values()], findings: this.findings, mainChannel: this.main?.name ?? '',
+      newest: this.newest, isOld, ageMs: ageMs !== null && linkLost ? Math.max(ageMs, silentMs) : ageMs, linkLost,
       channel: (name) => this.bench.channels.find((one) => one.name === name) ?? {unit: '', decimals: 1},
     });
     setAttribute(this.element, 'data-old', isOld || linkLost ? '' : null);

@@ -5,24 +5,24 @@ The elements are empty: `assets/parts/header.mjs` and `assets/replay-bar.mjs` fi
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Literal
 
 from dash import html
 from dash.development.base_component import Component
 
 
-def framed(content: Component | list[Component], *, wall_link: bool) -> Component:
+def framed(content: Component | list[Component], *, here: Literal["wall", "set-up", ""] = "") -> Component:
     """The whole page around its main content.
 
     Args:
         content: What stands in <main>.
-        wall_link: Whether the header leads back to the wall (not on the wall itself).
+        here: The page that it is, to which the header then doesn't lead; "" for any other.
     """
     return html.Div(
         className="page",
         children=[
             html.A("To the benches", href="#main", className="skip"),
-            _header(wall_link=wall_link),
+            _header(here),
             html.Main(content, id="main", tabIndex=-1),
             html.Section(id="replay-bar", hidden=True, **_aria(label="Replay")),
             html.Div(id="announcements", className="out-of-sight", role="log", **_aria(live="polite")),
@@ -30,14 +30,16 @@ def framed(content: Component | list[Component], *, wall_link: bool) -> Componen
     )
 
 
-def _header(*, wall_link: bool) -> Component:
-    way_back = [html.A("The wall", href="/", className="way-back")] if wall_link else []
+def _header(here: str) -> Component:
+    way_back = [] if here == "wall" else [html.A("The wall", href="/", className="way")]
+    way_to_set_up = [] if here == "set-up" else [html.A("Set-up", href="/set-up", className="way")]
     return html.Header(
         id="header",
         className="header",
         children=[
             *way_back,
             html.H1("Benchrow", **_role("lesson")),
+            *way_to_set_up,
             html.Span(className="header-words", **_role("recording")),
             html.Span("Connecting to the bridge", className="header-words", **_role("connection")),
             html.Span(className="clock", title="Session time", **_role("clock")),

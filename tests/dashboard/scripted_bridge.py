@@ -37,6 +37,7 @@ def channel(**changes: Any) -> Message:
         "name": "temperature", "unit": "°C", "decimals": 1, "low": 15.0, "high": 55.0, "baseline": 20.0,
         "edges": [22.0, 25.0, 30.0, 35.0], "edge_names": ["room", "lukewarm", "warm", "warmer", "start"],
         "limits": [{"limit": "high", "at": 48.0, "priority": "medium", "message": "", "advice": ""}],
+        "gain": 1.0, "offset": 0.0,
     } | changes  # fmt: skip
 
 
@@ -68,6 +69,27 @@ def alarm(of_bench: int, state: str = "unacknowledged", **changes: Any) -> Messa
     } | changes  # fmt: skip
 
 
+def finding(kind: str = "wrong baud", **changes: Any) -> Message:
+    """A fault of a whole board that another rate would cure."""
+    return {
+        "kind": kind, "channel": "", "weight": "fault", "since_ms": START_MS - 65_000,
+        "words": "The board prints at another rate",
+        "evidence": "the bytes look like 9600 baud read at 115200", "remedy": "Read it at 9600 baud",
+        "try_baud": 9600,
+    } | changes  # fmt: skip
+
+
+def hint(words: str = "The readings hum with the mains", **changes: Any) -> Message:
+    """Something worth a look in a channel."""
+    return finding(
+        **{
+            "kind": "mains hum", "channel": "temperature", "weight": "hint", "words": words,
+            "evidence": "a swing of 0.4 °C at 50 Hz", "remedy": "Lead the wires away from the mains",
+            "try_baud": None,
+        } | changes
+    )  # fmt: skip
+
+
 class ScriptedBridge:
     """Greets each page with `hello`, sends heartbeats until hushed, answers controls, notes what it hears."""
 
@@ -75,6 +97,7 @@ class ScriptedBridge:
         self.benches = list(benches)
         self.values = list(values)
         self.alarms: list[Message] = []
+        self.findings: dict[int, list[Message]] = {}
         self.heard: queue.Queue[Message] = queue.Queue()
         self.hushed = threading.Event()
         self.session: Message = {
@@ -145,7 +168,7 @@ class ScriptedBridge:
             "kind": "hello", "program": "0.1.0", "session": self.session | {"now_ms": self.now_ms},
             "lesson": {"title": self.title, "note": "", "channels": []}, "benches": self.benches,
             "values": self.values, "history": [], "alarms": self.alarms, "markers": [], "replay": self.replay,
-            "boards": self.boards,
+            "boards": self.boards, "findings": [[number, found] for number, found in self.findings.items()],
         }  # fmt: skip
 
     def _attend(self, page: ServerConnection) -> None:

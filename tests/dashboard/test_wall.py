@@ -16,6 +16,8 @@ from tests.dashboard.scripted_bridge import (
     alarm,
     bench,
     channel,
+    finding,
+    hint,
     status,
     value,
 )
@@ -271,11 +273,51 @@ def test_trouble_with_a_port_says_what_to_do(open_page: Open) -> None:
     expect(page.locator("[data-bench='1']")).to_have_attribute("data-level", "notice")
 
 
+def test_a_fault_calls_for_a_person_at_the_place_of_every_other_call(open_page: Open) -> None:
+    bridge = ScriptedBridge([bench(n) for n in range(1, 4)], [value(n, 36.6) for n in range(1, 4)])
+    bridge.findings = {1: [finding()]}
+    page = open_page(bridge)
+    foot = "[data-bench='{}'] [data-role={}]"
+    expect(page.locator("[data-bench='1']")).to_have_attribute("data-level", "notice")
+    expect(page.locator(foot.format(1, "state"))).to_have_text("The board prints at another rate")
+    expect(page.locator(foot.format(1, "more"))).to_have_text("reading · Read it at 9600 baud")
+    expect(page.locator("#announcements")).to_be_empty()  # it stood before the page was opened
+    bridge.say({"kind": "findings", "bench": 2, "findings": [hint(), finding(words="It resets")]})
+    expect(page.locator(foot.format(2, "state"))).to_have_text("It resets (and 1 more)")
+    expect(page.locator("#announcements")).to_have_text("Bench 2, Bench 2: It resets")
+    bridge.say({"kind": "findings", "bench": 3, "findings": [hint()]})
+    expect(page.locator("[data-bench='3']")).to_have_attribute("data-level", "seen")
+    expect(page.locator(foot.format(3, "state"))).to_have_text("reading")
+    expect(page.locator(foot.format(3, "more"))).to_have_text("The readings hum with the mains")
+    feet = page.locator(".card-foot")
+    ground = "e => getComputedStyle(e).backgroundColor"
+    expect(feet.nth(1)).to_have_css("background-color", feet.nth(0).evaluate(ground))  # the one colour
+    assert feet.nth(2).evaluate(ground) != feet.nth(0).evaluate(ground)
+    bridge.say({"kind": "findings", "bench": 1, "findings": []})
+    expect(page.locator("[data-bench='1']")).to_have_attribute("data-level", "calm")
+
+
+def test_an_alarm_is_told_before_a_fault_and_hostile_words_stay_words(open_page: Open) -> None:
+    bridge = ScriptedBridge([bench(1), bench(2)], [value(1, 49.0), value(2, 36.6)])
+    hostile = "<img src=x onerror=\"document.title='hit'\">" + "\u202e" + "w" * 300
+    bridge.alarms = [alarm(1)]
+    bridge.findings = {1: [finding()], 2: [finding(words=hostile, remedy=hostile)]}
+    page = open_page(bridge)
+    expect(page.locator("[data-bench='1'] [data-role=state]")).to_have_text("above 48.0 °C (and 1 more)")
+    expect(page.locator("[data-bench='1'] [data-role=alarm]")).to_be_visible()
+    assert page.locator("[data-bench='2'] [data-role=state]").text_content() == hostile
+    assert page.locator("#wall img").count() == 0
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+
 def test_a_name_leads_to_the_benchs_page(open_page: Open) -> None:
     page = open_page(ScriptedBridge([bench(7)]))
     page.locator("[data-bench='7'] [data-role=name]").press("Enter")
     expect(page).to_have_url(re.compile(r"/bench/7$"))
     expect(page.get_by_role("link", name="The wall", exact=True)).to_be_visible()
+    page.get_by_role("link", name="Set-up").click()
+    expect(page).to_have_url(re.compile(r"/set-up$"))
+    expect(page.get_by_role("link", name="Set-up")).to_have_count(0)
 
 
 def test_a_bench_that_is_followed_is_followed_again_after_a_reconnection(open_page: Open) -> None:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from playwright.sync_api import Browser
 
 from tests.dashboard.browser import dashboard_for
-from tests.dashboard.scripted_bridge import alarm, status
+from tests.dashboard.scripted_bridge import alarm, finding, hint, status
 
 pytestmark = pytest.mark.browser
 
@@ -205,6 +205,36 @@ def test_a_value_that_cannot_be_trusted_says_why(run: Run) -> None:
         "no value",
         "the board prints no number",
     )
+
+
+def test_a_fault_says_what_is_wrong_then_how_the_bench_is_and_what_to_try(run: Run) -> None:
+    told = attention(
+        run, findings=[hint(), finding(since_ms=9), finding("lost zeros", words="x", since_ms=5)]
+    )
+    assert (told["level"], told["symbol"]) == ("notice", "\N{MULTIPLICATION X}")
+    assert told["words"] == "x (and 2 more)"  # the one that stands longest comes first
+    assert told["more"] == "reading · Read it at 9600 baud"
+    trouble = status(words="bytes come, but no line end", remedy="Check the baud rate")
+    assert attention(run, findings=[finding()], status=trouble)["more"] == "Read it at 9600 baud"
+    old = attention(run, findings=[finding()], isOld=True, ageMs=9000)
+    assert (old["words"], old["age"]) == ("The board prints at another rate", "9 s old")
+
+
+def test_alarms_come_before_faults_and_faults_before_hints(run: Run) -> None:
+    alarmed = attention(run, alarms=[alarm(1)], findings=[finding(), hint()])
+    assert (alarmed["level"], alarmed["words"]) == ("urgent", "above 48.0 °C (and 1 more)")
+    gone = attention(run, alarms=[alarm(1, "returned unacknowledged")], findings=[finding()])
+    assert gone["words"] == "was above 48.0 °C (and 1 more)"
+    seen = attention(run, alarms=[alarm(1, "acknowledged")], findings=[finding()])
+    assert seen["words"] == "The board prints at another rate"
+
+
+def test_a_hint_is_quieter_than_a_fault_and_leaves_the_status_words(run: Run) -> None:
+    told = attention(run, findings=[hint("It hums"), hint("It sticks", since_ms=599_000)])
+    assert (told["level"], told["symbol"], told["words"]) == ("seen", "?", "reading")
+    assert told["more"] == "It hums (and 1 more)"
+    silent = attention(run, findings=[hint()], isOld=True, ageMs=9000)
+    assert silent["words"] == "silent"
 
 
 def test_every_mark_has_its_own_outline_and_colour(run: Run) -> None:
