@@ -17,6 +17,7 @@ from .units import canonical_unit, is_unit
 from .wordings import SEPARATORS, Wording, wording_of
 
 N_LINES = 3
+N_LATE_LINES = 2
 MAX_WORDINGS = 64  # wordings that are counted at a time; of more, the oldest is forgotten
 MAX_HEADINGS = 8  # text lines that are kept in case one is the heading
 
@@ -36,6 +37,7 @@ class Learner:
         self.reader: LayoutReader | None = None
         self.doubt = ""  # why nothing is read, and what to do; "" without a doubt
         self.alternatives: tuple[Layout, ...] = ()  # the layouts between which the doubt is
+        self.is_late = False  # the time is up: the next line that is like one before decides
         self._words = ""
         self._seen: dict[tuple[str, str, tuple[str, ...]], list[Wording]] = {}
         self._headings: list[str] = []
@@ -44,6 +46,11 @@ class Learner:
     def words(self) -> str:
         """What was found and how sure it is, in words."""
         return self._words or self.doubt or "not known yet"
+
+    @property
+    def has_begun(self) -> bool:
+        """Whether a line with numbers was seen."""
+        return bool(self._seen)
 
     def take(self, text: str) -> None:
         """Look at one more line; nothing happens any more once a reader or a doubt is there."""
@@ -56,10 +63,17 @@ class Learner:
             return
         seen = self._seen.setdefault(wording.key, [])
         seen.append(wording)
-        if len(seen) >= N_LINES:
+        if len(seen) >= (N_LATE_LINES if self.is_late else N_LINES):
             self._decide(seen)
         elif len(self._seen) > MAX_WORDINGS:
             del self._seen[next(iter(self._seen))]
+
+    def time_is_up(self) -> None:
+        """Decide by what there is: two lines alike, now or once they come. One alone may be a greeting."""
+        self.is_late = True
+        best = max(self._seen.values(), key=len, default=[])
+        if self.reader is None and not self.doubt and len(best) >= N_LATE_LINES:
+            self._decide(best)
 
     def finish(self) -> None:
         """No more lines will come: decide by those that did."""

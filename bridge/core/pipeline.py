@@ -2,27 +2,23 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
-from itertools import repeat
 from typing import NamedTuple
 
 from bridge.core.channels import ChannelInfo, Step
 from bridge.core.converting import convert_rows
 from bridge.core.framing import Framer, Line
-from bridge.core.layouts import LayoutReader, Values, reader_for
-from bridge.core.learning import Learner
-from bridge.core.lesson import Layout, Lesson
+from bridge.core.layouts import LayoutReader, Values
+from bridge.core.lesson import Lesson
 from bridge.core.printed import Printed
 from bridge.core.readings import Change, Note, Reading
 from bridge.core.slots import Slot, info_of, slots_of
+from bridge.core.text_reader import READ as READ
+from bridge.core.text_reader import SET_ASIDE as SET_ASIDE
+from bridge.core.text_reader import TextReader, TextRun
 
-READ, SET_ASIDE, TEXT, WAITING = "read", "set aside", "text", "waiting"
 BLOCK_ROWS = 256  # a band that changes costs the columns of its own block only
-MAX_WAITING_LINES = 64  # lines that wait for a layout; of more, the oldest are set aside
 NO_LINE_END_BYTES = 1000  # so many bytes without a line end are told, once
-
-_has_digit = re.compile(r"[0-9]").search
 
 
 class Outcome(NamedTuple):
@@ -46,18 +42,18 @@ class BenchPipeline:
 
     def __init__(self, lesson: Lesson, bench: int, *, cold: bool) -> None:
         self.number = bench
-        self.n_lines = self.n_set_aside = 0
+        self.n_lines = 0
         self.revision = 0  # rises when `channels` changes
         self._framer = Framer(cold=cold)
         self._told_no_line_end = False
         self._slots: tuple[Slot, ...] = ()
-        self._waiting: list[Line] = []
         self._newest: tuple[Printed, ...] | None = None  # made when somebody asks
         self._lesson, self._bench = lesson, lesson.bench(bench)
-        self._layout = lesson.layout_of(self._bench)
-        self._reader: LayoutReader | None = None
-        self._learner: Learner | None = None
-        self._set_layout(self._layout)
+        self.text = TextReader(bench, lesson.layout_of(self._bench))
+        self._filled_revision = 0  # of the layout for which the slots are
+        if self.text.reader is not None:
+            self._filled_revision = self.text.revision
+            self._fill_slots(self.text.reader, 0)
 
     @property
     def channels(self) -> tuple[ChannelInfo, ...]:
@@ -68,17 +64,19 @@ class BenchPipeline:
         return tuple(known.get(one.name) or info_of(self._bench, one) for one in self._lesson.channels)
 
     @property
+    def n_set_aside(self) -> int:
+        """Lines that became no reading, though they are no plain text either."""
+        return self.text.n_set_aside
+
+    @property
     def layout_words(self) -> str:
         """How the text is read, in words."""
-        if self._layout is not None:
-            return f"as the lesson says: {self._layout.name}"
-        assert self._learner is not None
-        return self._learner.words
+        return self.text.layout_words
 
     @property
     def doubt(self) -> str:
         """Why no line is read yet, when the text can be read in two ways."""
-        return self._learner.doubt if self._learner is not None and self._reader is None else ""
+        return self.text.doubt
 
     @property
     def n_bytes_without_line_end(self) -> int:
@@ -88,9 +86,10 @@ class BenchPipeline:
     @property
     def fields(self) -> list[tuple[str, str, float | None, str]]:
         """The newest record: name, text, number, unit of each field."""
-        if self._reader is None:
+        reader = self.text.reader
+        if reader is None:
             return []
-        rows = zip(self._reader.names, self._record(), self._reader.units, strict=False)
+        rows = zip(reader.names, self._record(), reader.units, strict=False)
         return [(name, printed.text, printed.value, unit) for name, printed, unit in rows]
 
     def steps(self, channel: str) -> tuple[Step, ...]:
@@ -103,8 +102,8 @@ class BenchPipeline:
 
     def _record(self) -> tuple[Printed, ...]:
         """The newest record as printed; nobody asks while no page is open on the bench."""
-        if self._newest is None and self._reader is not None:
-            self._newest = self._reader.newest()
+        if self._newest is None and self.text.reader is not None:
+            self._newest = self.text.reader.newest()
         return self._newest or ()
 
     def feed(self, data: bytes, at_ns: int) -> Outcome:
@@ -112,23 +111,18 @@ class BenchPipeline:
         lines = self._framer.feed(data, at_ns)
         if lines:
             self._told_no_line_end = False
-            return self._take(lines)
+            self.n_lines += len(lines)
+            return self._took(self.text.take(lines))
         return Outcome([], self._missing_line_end(at_ns), [])
 
     def feed_many(self, chunks: Sequence[tuple[bytes, int]]) -> Outcome:
         """`feed` of each (bytes, time), with the same outcome: for a whole recording, many times as fast."""
-        outcomes: list[Outcome] = []
-        rest = iter(chunks)
-        while self._reader is None and (chunk := next(rest, None)) is not None:  # it still learns
-            outcomes.append(self.feed(*chunk))
-        left = list(rest)
-        if self._takes_bulk(left):
-            lines = self._framer.feed_many(left)
-            self._told_no_line_end = self._told_no_line_end and not lines
-            outcomes.append(self._take(lines))
-        else:
-            outcomes += [self.feed(data, at_ns) for data, at_ns in left]
-        return _joined(outcomes)
+        if not self._takes_bulk(chunks):
+            return _joined([self.feed(data, at_ns) for data, at_ns in chunks])
+        lines = self._framer.feed_many(chunks)
+        self._told_no_line_end = self._told_no_line_end and not lines
+        self.n_lines += len(lines)
+        return self._took(self.text.take(lines))
 
     def _takes_bulk(self, chunks: Sequence[tuple[bytes, int]]) -> bool:
         """No line whose end stays away so long that it must be told."""
@@ -137,18 +131,15 @@ class BenchPipeline:
 
     def finish(self, at_ns: int) -> Outcome:
         """The source has ended: what waits for a layout is read if it can be; a half line is set aside."""
-        if self._learner is not None and self._reader is None:
-            self._learner.finish()
-        learned = self._take([])
+        learned = self._took(self.text.finish(at_ns))
         broken = self.break_off(at_ns)
         return Outcome(learned.readings, learned.changes + broken.changes, learned.lines + broken.lines)
 
     def break_off(self, at_ns: int, *, cold: bool = True) -> Outcome:
         """The connection broke or was made anew: half lines on either side are thrown away."""
-        lines = [(line, self._set_aside()) for line in self._framer.break_off(at_ns, cold=cold)]
-        self.n_lines += len(lines)
-        if self._reader is not None:
-            self._reader.break_off()
+        cut = self._framer.break_off(at_ns, cold=cold)
+        self.n_lines += len(cut)
+        lines = self.text.break_off(cut)
         changes: list[Change] = [change for slot in self._slots for change in slot.watch.lose(at_ns)]
         for slot in self._slots:
             slot.settle()
@@ -156,12 +147,12 @@ class BenchPipeline:
 
     def tick(self, at_ns: int) -> Outcome:
         """Tell the time: delays that ran out take effect at the instant they did."""
-        changes: list[Change] = []
+        outcome = self._took(self.text.tick(at_ns))
         for slot in self._slots:
             if slot.watch.due_ns <= at_ns:
-                changes += slot.watch.tick(at_ns)
+                outcome.changes.extend(slot.watch.tick(at_ns))
                 slot.settle()
-        return Outcome([], changes, [])
+        return outcome
 
     def acknowledge(self, channel: str, limit: str, at_ns: int, who: str) -> Outcome:
         """A person has seen the alarm."""
@@ -174,28 +165,16 @@ class BenchPipeline:
 
     def revise(self, lesson: Lesson, at_ns: int) -> Outcome:
         """The lesson changed: what is read from now on follows it; alarms that stand go on standing."""
-        changes = self.tick(at_ns).changes
+        before = self.tick(at_ns)
         self._lesson, self._bench = lesson, lesson.bench(self.number)
-        layout = lesson.layout_of(self._bench)
-        if layout != self._layout:
-            self._layout = layout
-            self._set_layout(layout)
-        elif self._reader is not None:
-            changes += self._fill_slots(at_ns)
-        return Outcome([], changes, [])
+        runs = self.text.set_layout(lesson.layout_of(self._bench), at_ns)
+        if not runs and self.text.reader is not None:
+            before.changes.extend(self._fill_slots(self.text.reader, at_ns))
+        return _joined([before, self._took(runs)])
 
-    def _set_layout(self, layout: Layout | None) -> None:
-        self._reader, self._learner, self._newest = None, None, None
-        if layout is None:
-            self._learner = Learner()
-        else:
-            self._reader = reader_for(layout)
-            self._fill_slots(0)
-
-    def _fill_slots(self, at_ns: int) -> list[Change]:
-        assert self._reader is not None
+    def _fill_slots(self, reader: LayoutReader, at_ns: int) -> list[Change]:
         older = {slot.info.name: slot for slot in self._slots}
-        filled = slots_of(self._lesson, self._bench, self._reader)
+        filled = slots_of(self._lesson, self._bench, reader)
         self._slots = filled.slots
         for slot in self._slots:
             if before := older.get(slot.info.name):
@@ -204,49 +183,25 @@ class BenchPipeline:
         self.revision += 1
         return [Note(at_ns, self.number, "field", words) for words in filled.missing]
 
-    def _take(self, lines: list[Line]) -> Outcome:
-        self.n_lines += len(lines)
-        if self._reader is None:
-            return self._learn(lines)
-        return self._read(self._reader, lines)
-
-    def _learn(self, lines: list[Line]) -> Outcome:
-        """Show the lines to the learner; once it knows how to read, read all that waited, in order."""
-        assert self._learner is not None
-        shown: list[tuple[Line, str]] = []
-        for i, line in enumerate(lines):
-            if line.flaws:
-                shown.append((line, self._set_aside()))
-                continue
-            self._learner.take(line.text)
-            self._waiting.append(line)
-            shown.append((line, WAITING))
-            if self._learner.reader is not None:
-                return self._begin(shown, lines[i + 1 :])
-            if len(self._waiting) > MAX_WAITING_LINES:
-                self._waiting.pop(0)
-                self._set_aside()
-        if not lines and self._learner.reader is not None:
-            return self._begin(shown, [])
-        return Outcome([], [], shown)
-
-    def _begin(self, shown: list[tuple[Line, str]], rest: list[Line]) -> Outcome:
-        assert self._learner is not None
-        waited, self._waiting = self._waiting, []
-        self._reader = self._learner.reader
-        assert self._reader is not None
-        at_ns = waited[-1].at_ns if waited else 0
-        changes: list[Change] = [Note(at_ns, self.number, "layout", self._learner.words)]
-        changes += self._fill_slots(at_ns)
-        outcome = self._read(self._reader, waited + rest)
-        flawed = [one for one in shown if one[1] != WAITING]
-        return Outcome(outcome.readings, changes + outcome.changes, flawed + outcome.lines)
-
-    def _read(self, reader: LayoutReader, lines: list[Line]) -> Outcome:
-        fitting, rows, shown = self._rows(reader, lines)
+    def _took(self, runs: Sequence[TextRun]) -> Outcome:
+        """Readings from what the text gave, with the channels of the layout that held."""
+        readings: list[Reading] = []
         changes: list[Change] = []
-        if not rows:
-            return Outcome([], changes, shown)
+        shown: list[tuple[Line, str]] = []
+        for run in runs:
+            changes += run.notes
+            if run.revision != self._filled_revision:
+                self._filled_revision, self._newest = run.revision, None
+                if run.reader is not None:
+                    changes += self._fill_slots(run.reader, run.at_ns)
+            shown += run.shown
+            if run.rows and run.reader is not None:
+                readings += self._readings(run.reader, run.fitting, run.rows, changes)
+        return Outcome(readings, changes, shown)
+
+    def _readings(
+        self, reader: LayoutReader, fitting: list[Line], rows: list[Values], changes: list[Change]
+    ) -> list[Reading]:
         self._newest = None
         before = [slot.info for slot in self._slots]
         readings: list[Reading] = []
@@ -256,40 +211,7 @@ class BenchPipeline:
             taken_ns = [line.at_ns for line in lines]
             readings += convert_rows(self._slots, self.number, lines, rows[part], taken_ns, reader, changes)
         self.revision += [slot.info for slot in self._slots] != before
-        return Outcome(readings, changes, shown)
-
-    def _rows(
-        self, reader: LayoutReader, lines: list[Line]
-    ) -> tuple[list[Line], list[Values], list[tuple[Line, str]]]:
-        """The lines that gave a row of numbers, the rows, and all lines with what became of them."""
-        if reader.is_one_line and not any(line.flaws for line in lines):
-            found = reader.values_of([line.text for line in lines])
-            rows = [row for row in found if row is not None]
-            if len(rows) == len(lines):
-                return lines, rows, list(zip(lines, repeat(READ), strict=False))
-        fitting: list[Line] = []
-        rows = []
-        shown: list[tuple[Line, str]] = []
-        for line in lines:
-            row, fate = self._row(reader, line)
-            if row is not None:
-                fitting.append(line)
-                rows.append(row)
-            shown.append((line, fate))
-        return fitting, rows, shown
-
-    def _row(self, reader: LayoutReader, line: Line) -> tuple[Values | None, str]:
-        if line.flaws:
-            reader.break_off()
-            return None, self._set_aside()
-        row = reader.values(line.text)
-        if row is not None or reader.partial:
-            return row, READ
-        return None, self._set_aside() if _has_digit(line.text) else TEXT
-
-    def _set_aside(self) -> str:
-        self.n_set_aside += 1
-        return SET_ASIDE
+        return readings
 
     def _missing_line_end(self, at_ns: int) -> list[Change]:
         n_bytes = self._framer.n_bytes_since_line_end

@@ -19,8 +19,9 @@ from bridge.core.lesson import (
     Lesson,
     Limit,
 )
-from bridge.core.pipeline import MAX_WAITING_LINES, BenchPipeline, Outcome
+from bridge.core.pipeline import BenchPipeline, Outcome
 from bridge.core.readings import AlarmChange, BandChange, Note
+from bridge.core.text_reader import MAX_WAITING_LINES
 
 SECOND = 1_000_000_000
 BANDS = Bands(baseline=20.0, edges=(5.0, 10.0), names=("room", "warm", "warmer"), deadband=0.5)
@@ -179,7 +180,7 @@ def test_lines_that_wait_for_a_layout_are_bounded() -> None:
     pipeline = BenchPipeline(OPEN_LESSON, 2, cold=False)
     for i in range(3 * MAX_WAITING_LINES):
         pipeline.feed(f"{'abc' * (i % 7)} {i} {'x' * (i % 5)} ; {i}:{i}\n".encode(), i)
-    assert len(pipeline._waiting) <= MAX_WAITING_LINES
+    assert len(pipeline.text._waiting) <= MAX_WAITING_LINES
 
 
 def test_bytes_without_a_line_end_are_told_once() -> None:
