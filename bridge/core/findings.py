@@ -17,6 +17,7 @@ FindingKind = Literal[
 ]  # fmt: skip
 """One name for each thing that can be wrong; the words of a finding are for people, the kind for programs."""
 
+FindingEvent = Literal["found", "changed", "gone"]
 Weight = Literal["fault", "hint"]
 """A fault makes the readings wrong or missing; a hint is worth a look."""
 
@@ -45,7 +46,7 @@ class FindingChange(NamedTuple):
 
     at_ns: int
     bench: int
-    event: Literal["found", "changed", "gone"]
+    event: FindingEvent
     finding: Finding
 
 

@@ -6,6 +6,7 @@ import json
 from typing import Any
 
 from bridge.core.channels import ChannelInfo
+from bridge.core.findings import Finding, FindingChange, FindingEvent, FindingKind
 from bridge.core.lesson import Channel, Lesson, Limit, plain_bench
 from bridge.core.readings import AlarmChange, Reading
 from bridge.hub import Hub
@@ -52,3 +53,18 @@ def checked(text: bytes | str) -> dict[str, Any]:
 
 def _not_json(constant: str) -> float:
     raise AssertionError(f"{constant} is not JSON")
+
+
+def finding(
+    kind: FindingKind = "stuck",
+    *,
+    event: FindingEvent = "found",
+    bench: int = 1,
+    words: str = "It stands still",
+) -> FindingChange:
+    """Something is wrong with a bench's temperature, or is not any more."""
+    told = Finding(
+        kind=kind, channel="temperature", since_ns=SECOND, words=words, evidence="21.5 for 60 s",
+        remedy="Look at the wires", try_baud=None,
+    )  # fmt: skip
+    return FindingChange(2 * SECOND, bench, event, told)

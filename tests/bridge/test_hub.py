@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from typing import Any
 
 from hypothesis import given, settings
@@ -8,12 +9,13 @@ from hypothesis import strategies as st
 
 from bridge import messages
 from bridge.core.channels import ChannelInfo, Step
+from bridge.core.findings import Weight
 from bridge.core.lesson import Lesson, plain_bench
 from bridge.core.readings import BandChange, Note, Reading
 from bridge.hub import HELLO_FRESH_NS, MAX_EVENTS, STATUS_EVERY_NS, Hub
 from bridge.hub_bench import MAX_CHANNELS, MAX_LINES, MAX_RIBBON
 from bridge.messages import FieldShown, Replay, Status
-from tests.bridge.made_up import LIMIT, SECOND, SESSION, TEMPERATURE, checked, hub_of, reading, rise
+from tests.bridge.made_up import LIMIT, SECOND, SESSION, TEMPERATURE, checked, finding, hub_of, reading, rise
 from tests.dashboard.made_up_bridge import Printed
 
 HOSTILE = '<script>alert(1)</script>\x00\x1b[2J\ud800"\\'
@@ -353,3 +355,76 @@ def test_no_number_makes_a_message_that_is_not_json(value: float) -> None:
     hub.take_changes([rise()._replace(value=value)])
     hello_of(hub)
     assert messages.number(value) in {None, value}
+
+
+def test_findings_stand_until_they_go_and_a_late_client_gets_those_that_stand() -> None:
+    hub = hub_of()
+    hub.cut(0)
+    since = hub.version
+    hub.take_changes(
+        [finding("stuck"), finding("top rail"), finding("stuck", event="changed", words=HOSTILE)]
+    )
+    hub.cut(STATUS_EVERY_NS)
+    (told,) = [one for one in updates_of(hub, since) if one["kind"] == "findings"]
+    assert [(one["kind"], one["words"]) for one in told["findings"]] == [
+        ("stuck", HOSTILE),
+        ("top rail", "It stands still"),
+    ]
+    assert hello_of(hub)["findings"] == [[1, told["findings"]]]
+    hub.take_changes([finding("stuck", event="gone"), finding("top rail", event="gone")])
+    hub.cut(2 * STATUS_EVERY_NS)
+    (told,) = [one for one in updates_of(hub, hub.version - 1) if one["kind"] == "findings"]
+    assert told["findings"] == []
+    assert hello_of(hub, steady_ns=2 * HELLO_FRESH_NS)["findings"] == []
+
+
+def test_faults_stand_before_hints_and_older_ones_before_newer() -> None:
+    hub = hub_of()
+    changes = [finding("mains hum"), finding("stuck"), finding("top rail")]
+    told_of: dict[str, tuple[Weight, int]] = {
+        "mains hum": ("hint", 1),
+        "stuck": ("fault", 9),
+        "top rail": ("fault", 3),
+    }
+    for change in changes:
+        weight, seconds = told_of[change.finding.kind]
+        told = replace(change.finding, weight=weight, since_ns=seconds * SECOND)
+        hub.take_changes([change._replace(finding=told)])
+    assert [one["kind"] for one in hello_of(hub)["findings"][0][1]] == ["top rail", "stuck", "mains hum"]
+
+
+def test_findings_go_out_at_most_twice_a_second() -> None:
+    hub = hub_of()
+    hub.take_changes([finding("stuck")])
+    hub.cut(0)
+    since = hub.version
+    hub.take_changes([finding("top rail")])
+    hub.cut(STATUS_EVERY_NS - 1)
+    assert [one["kind"] for one in updates_of(hub, since)] == ["frame"]
+    hub.cut(STATUS_EVERY_NS)
+    assert [one["kind"] for one in updates_of(hub, since)] == ["findings", "frame"]
+
+
+def test_details_are_told_once_to_each_who_has_not_seen_them() -> None:
+    hub = hub_of()
+    text = {"kind": "steady", "bench": 1, "channels": []}
+    hub.set_detail(1, text)
+    (told,), seen = hub.details(1, 0, frozenset(("steady",)))
+    assert checked(told) == text
+    assert hub.details(1, seen, frozenset(("steady",))) == ([], seen)
+    hub.set_detail(1, dict(text))  # the same again is no news
+    assert hub.details(1, seen, frozenset(("steady",))) == ([], seen)
+    assert hub.details(1, 0, frozenset(("worth",)))[0] == []
+    assert hub.details(7, 0, frozenset(("steady",))) == ([], 0)
+
+
+def test_a_survey_lasts_as_long_as_somebody_looks() -> None:
+    hub = hub_of()
+    assert not hub.is_surveyed
+    hub.survey(before=False, after=True)
+    hub.survey(before=True, after=True)
+    hub.survey(before=False, after=True)
+    hub.survey(before=True, after=False)
+    assert hub.is_surveyed
+    hub.survey(before=True, after=False)
+    assert not hub.is_surveyed
