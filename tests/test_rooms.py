@@ -81,8 +81,8 @@ def test_products_never_import_the_demo_or_the_tests() -> None:
     assert [one for one in imports_in("dashboard") if one.module.split(".")[0] in {"demo", "tests"}] == []
 
 
-def test_the_core_uses_only_numpy_and_the_part_of_the_standard_library_without_edges() -> None:
-    allowed = (set(sys.stdlib_module_names) - NO_CORE) | {"numpy"}
+def test_the_core_uses_only_numbers_libraries_and_the_part_of_the_standard_library_without_edges() -> None:
+    allowed = (set(sys.stdlib_module_names) - NO_CORE) | {"numpy", "scipy"}
     edges = [
         one
         for one in imports_in("bridge/core")
@@ -90,6 +90,17 @@ def test_the_core_uses_only_numpy_and_the_part_of_the_standard_library_without_e
         and not (one.module == "bridge.core" or one.module.startswith("bridge.core."))
     ]
     assert edges == []
+
+
+def test_scipy_is_imported_only_where_it_is_asked_for() -> None:
+    """It takes half a second, which every start of the bridge would wait for."""
+    early = [
+        f"{path.relative_to(ROOT).as_posix()}:{node.lineno}"
+        for path in sorted((ROOT / "bridge").rglob("*.py"))
+        for node in ast.parse(path.read_text(encoding="utf-8")).body
+        if isinstance(node, ast.Import | ast.ImportFrom) and "scipy" in ast.unparse(node)
+    ]
+    assert early == []
 
 
 def test_the_core_opens_no_file() -> None:
