@@ -38,8 +38,14 @@ class BandChange(NamedTuple):
     before: int | None
 
 
-AlarmState = Literal["normal", "unacknowledged", "acknowledged", "returned unacknowledged"]
-AlarmEvent = Literal["rise", "return", "acknowledge"]
+AlarmState = Literal[
+    "normal", "unacknowledged", "acknowledged", "returned unacknowledged",
+    "latched unacknowledged", "latched acknowledged", "shelved", "suppressed", "out of service",
+]  # fmt: skip
+AlarmEvent = Literal[
+    "rise", "return", "acknowledge", "reset", "re-alarm",
+    "shelve", "unshelve", "suppress", "unsuppress", "remove", "restore",
+]  # fmt: skip
 
 
 class AlarmChange(NamedTuple):
@@ -48,13 +54,15 @@ class AlarmChange(NamedTuple):
     at_ns: int
     bench: int
     channel: str
-    limit: str  # "high" or "low"
+    limit: str  # the alarm's key among those of its channel: its name, else its kind, as "high"
     event: AlarmEvent
     state: AlarmState
     before: AlarmState
-    value: float | None
+    value: float | None  # what was judged: the value, a slope, a difference, an age
     at: float  # the limit
     who: str  # "rule" or "instructor"
+    reason: str = ""  # of a shelf, in the person's words; the phase that suppresses
+    until_ns: int = 0  # when a shelf ends by itself
 
 
 class Note(NamedTuple):
