@@ -10,8 +10,7 @@ from bridge.core.chain import counts_of, divisor_of, stages_of
 from bridge.core.channels import Step
 from bridge.core.lesson import BenchChannel, Channel, Conversion
 from bridge.core.stages import Line, Stage, ends_of
-
-_SQRT_12 = math.sqrt(12.0)
+from bridge.core.uncertainty import resolution_uncertainty as resolution_uncertainty
 
 
 def volts_from_count(count: float, conversion: Conversion) -> float:
@@ -29,21 +28,6 @@ def volts_from_count(count: float, conversion: Conversion) -> float:
 def unit_from_volts(volts: float, conversion: Conversion) -> float:
     """Value in the unit that a linear sensor stands for: (volts - offset_volts) / volts_per_unit."""
     return (volts - conversion.offset_volts) / conversion.volts_per_unit
-
-
-def resolution_uncertainty(step: float) -> float:
-    """Standard uncertainty that a display step leaves, in the unit of `step`: step / sqrt(12).
-
-    The true value lies anywhere within one step, every place as likely.
-
-    Raises:
-        ValueError: The step is negative.
-
-    Source: JCGM 100:2008 (GUM), F.2.2.1.
-    """
-    if step < 0:
-        raise ValueError(f"a step can't be negative: {step}")
-    return step / _SQRT_12
 
 
 @dataclass(frozen=True, slots=True)
