@@ -1,6 +1,7 @@
 /** A bench's page: everything that is known of one bench, kept up to date by the bridge's messages. */
 
 import {AlarmsPanel} from './parts/bench/alarms.mjs';
+import {CalibrationPanel} from './parts/bench/calibration.mjs';
 import {createFields, createSteps} from './parts/bench/decoded.mjs';
 import {Head} from './parts/bench/head.mjs';
 import {HistoryPanel} from './parts/bench/history.mjs';
@@ -8,10 +9,13 @@ import {LinesPanel} from './parts/bench/lines.mjs';
 import {MarkingPanel} from './parts/bench/marking.mjs';
 import {PortPanel} from './parts/bench/port.mjs';
 import {SettingsPanel} from './parts/bench/settings.mjs';
+import {SurePanel} from './parts/bench/sure.mjs';
+import {FindingsList} from './parts/findings.mjs';
 import {fillHeader} from './parts/header.mjs';
 import {pageLink} from './parts/link.mjs';
 import {announce, make, setAttribute, whenPresent} from './parts/page.mjs';
 import {fitRecordingControl} from './parts/recording.mjs';
+import {Understood} from './parts/understood.mjs';
 
 const STATE_MS = 250; // ages are told in whole seconds; a lost link must show within 2 s
 const DEFAULT_OLD_MS = 3000; // until the bridge has said how often the board prints
@@ -34,6 +38,8 @@ class BenchPage {
     /** @type {Map<number, object>} The newest value of each channel of the bench. */
     this.newest = new Map();
     this.steps = [];
+    /** @type {object[]} What its channels' readings are worth. */
+    this.worth = [];
     this._build();
     this._listen();
     link.follow(this.number);
@@ -51,22 +57,31 @@ class BenchPage {
     this.marking = new MarkingPanel(this.link, `Bench ${this.number}`, (ms) => this.history.showInstant(ms));
     this.port = new PortPanel(this.link, this.number);
     this.settings = new SettingsPanel(this.link, this.number);
+    this.findings = new FindingsList(this.link, this.number);
+    this.sure = new SurePanel(this.link);
+    this.calibration = new CalibrationPanel(this.link, this.number, this.root.dataset.plotly);
+    this.understood = new Understood(this.link, this.number);
     this.nowhere = make('p', {class: 'bench-nowhere', hidden: ''},
       `There is no bench ${this.number} in this session. `, make('a', {href: '/'}, 'Go to the wall'));
     const panels = {
       history: panel('history', 'History', this.history.element),
+      findings: panel('findings', 'Findings', this.findings.element),
       alarms: panel('alarms', 'Alarms', this.alarms.element),
       lines: panel('lines', 'Lines as they arrive', this.lines.element),
       fields: panel('fields', 'Fields of the newest line', this.fields.element),
       steps: panel('steps', 'From the printed number to the value', this.conversion.element),
       marking: panel('marking', 'Mark this moment', this.marking.element),
       port: panel('port', 'Port', this.port.element),
+      sure: panel('sure', 'How sure', this.sure.element),
+      calibration: panel('calibration', 'Calibration', this.calibration.element),
+      understood: panel('understood', 'How the text is understood', this.understood.element),
       settings: panel('settings', 'This bench’s settings', this.settings.element),
     };
     this.all = make('div', {class: 'bench-page', hidden: ''}, this.head.element,
       make('div', {class: 'bench-left'}, panels.history, panels.lines,
         make('div', {class: 'bench-decoded'}, panels.fields, panels.steps)),
-      make('div', {class: 'bench-right'}, panels.alarms, panels.marking, panels.port), panels.settings);
+      make('div', {class: 'bench-right'}, panels.findings, panels.alarms, panels.marking, panels.port),
+      make('div', {class: 'bench-worth'}, panels.sure, panels.calibration), panels.understood, panels.settings);
     this.root.replaceChildren(this.nowhere, this.all);
   }
 
@@ -80,15 +95,22 @@ class BenchPage {
     link.on('bench', ({bench}) => this.takeBench(bench));
     link.on('lesson', ({benches}) => this.takeBenches(benches));
     link.on('alarm', ({alarm}) => this.takeAlarm(alarm));
+    link.on('findings', mine(({findings}) => this.takeFindings(findings)));
+    link.on('text', mine((message) => this.understood.show(message)));
+    link.on('worth', mine(({channels}) => this.takeWorth(channels)));
     link.on('marker', ({marker}) => this.takeMarkers([...this.markers, marker]));
     link.on('hello', (hello) => this.takeHello(hello));
   }
 
   /** A hello begins anew: another connection, or another place of a replay. */
-  takeHello({benches, values, alarms, markers, session}) {
+  takeHello({benches, values, alarms, markers, session, findings}) {
     this.newest.clear();
     this.lines.restart();
     this.alarms.restart();
+    this.findings.setSource(session.source);
+    this.findings.take(findings.find(([bench]) => bench === this.number)?.[1] ?? []);
+    this.understood.show(null);
+    this.worth = [];
     this.takeLines({lines: [], fields: [], steps: []});
     this.port.setSource(session.source);
     this.takeBenches(benches);
@@ -134,6 +156,7 @@ class BenchPage {
     if (before && before.name !== channel?.name) this.history.restart(channel, index);
     else this.history.describe(channel, index);
     this.settings.describe(channel);
+    this.showWorth();
     document.title = `${bench.name} – Benchrow`;
     this.showNewest();
     this.takeStatus(bench.status);
@@ -187,6 +210,23 @@ class BenchPage {
     if (alarm.state === 'unacknowledged') announce(`Alarm: ${alarm.channel}, ${alarm.limit} limit. ${alarm.words}`);
   }
 
+  takeFindings(findings) {
+    for (const {words} of this.findings.take(findings)) announce(`Fault: ${words}`);
+    this.showState();
+  }
+
+  takeWorth(channels) {
+    this.worth = channels;
+    this.showWorth();
+  }
+
+  showWorth() {
+    const {channel} = this;
+    const worth = this.worth.find((one) => one.channel === channel?.name) ?? null;
+    this.sure.show(worth, channel);
+    this.calibration.show(worth);
+  }
+
   takeMarkers(markers) {
     this.markers = markers.slice(-MOST_MARKERS);
     this.marking.show(this.markers);
@@ -204,7 +244,8 @@ class BenchPage {
     setAttribute(this.root, 'data-old', isOld || linkLost ? '' : null);
     this.history.setOld(isOld || linkLost);
     this.head.showState({
-      status, alarms: [...this.alarms.standing.values()], mainChannel: this.channel?.name ?? '', newest, isOld, linkLost,
+      status, alarms: [...this.alarms.standing.values()], findings: this.findings.standing,
+      mainChannel: this.channel?.name ?? '', newest, isOld, linkLost,
       ageMs: age !== null && linkLost ? Math.max(age, link.silentMs()) : age,
       channel: (name) => this.bench.channels.find((one) => one.name === name) ?? PLAIN,
     });

@@ -19,6 +19,18 @@ export function formatNumber(value, decimals) {
 }
 
 /**
+ * A standard uncertainty to two significant digits.
+ * @param {number | null | undefined} u
+ * @returns {string} '–' without one.
+ */
+export function formatU(u) {
+  if (u === null || u === undefined || !Number.isFinite(u)) return NO_VALUE;
+  const rounded = Number(u.toPrecision(2));
+  if (rounded === 0) return '0';
+  return formatNumber(rounded, Math.min(9, Math.max(0, 1 - Math.floor(Math.log10(Math.abs(rounded))))));
+}
+
+/**
  * How long ago, in words short enough for a card.
  * @param {number} ms
  * @returns {string} "0 s", "42 s", "3 min 05 s", "2 h 10 min".

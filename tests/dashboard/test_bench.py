@@ -357,13 +357,14 @@ def test_every_control_is_reached_by_the_tab_key(open_page: Open) -> None:
     page = opened(open_page, bridge)
     expect(page.locator("[data-does=nearer]")).to_be_visible()
     seen = set()
-    for _ in range(60):
+    for _ in range(80):
         page.keyboard.press("Tab")
         seen.add(page.evaluate("document.activeElement.textContent || document.activeElement.id"))
     wanted = {
         "The wall", "End the recording", "+", "−", "←", "→", "Whole session", "Last 2 minutes",
         "history-fits", "Hold still", "Acknowledge", "mark-words", "Mark", "Let the port go (to upload)",
         "Take the port back", "setting-baseline", "setting-gain", "setting-offset", "setting-high",
-        "setting-low",
+        "setting-low", "Set-up", "capture-reference", "capture-u", "capture-words", "Learn again",
+        "Capture this steady reading", "Type a point in", "Linetwo points or more",
     }  # fmt: skip
     assert wanted <= seen, wanted - seen

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.dashboard import test_wall_modules
+from tests.dashboard import close_up, test_wall_modules
 from tests.dashboard.scripted_bridge import channel
 from tests.dashboard.test_wall_modules import Run
 
@@ -21,7 +21,7 @@ MINUTE = 60_000
 def test_what_would_not_be_seen_in_a_line_is_shown_as_a_sign(run: Run) -> None:
     shown = "m.visiblePieces(x).map(({words, isSign}) => isSign ? `[${words}]` : words).join('')"
     texts = [" a\x07\x1b[31m b  ", "right \u202eto left", "\x00\x7f\x85\u200b", "<b>21.5 °C</b>", ""]
-    assert [run("bench/visible", shown, text) for text in texts] == [
+    assert [run("visible", shown, text) for text in texts] == [
         "[␣]a[⟨BEL⟩][⟨ESC⟩][31m b[␣␣]",
         "right [⟨U+202E⟩]to left",
         "[⟨NUL⟩][⟨DEL⟩][⟨U+0085⟩][⟨U+200B⟩]",
@@ -36,7 +36,7 @@ def test_what_would_not_be_seen_in_a_line_is_shown_as_a_sign(run: Run) -> None:
      ("1.2.3", None), ("twenty", None), ("", None), ("0x10", None), ("Infinity", None)],
 )  # fmt: skip
 def test_a_number_is_read_as_a_person_writes_it(run: Run, text: str, number: float | None) -> None:
-    assert run("bench/settings", "m.readNumber(x)", text) == number
+    assert run("entering", "m.readNumber(x)", text) == number
 
 
 VIEWS: list[dict[str, Any]] = [
@@ -177,3 +177,38 @@ def test_seeks_go_one_at_a_time_and_the_last_one_for_sure(run: Run) -> None:
       return {asked, most};
     })()"""
     assert run("seeking", f"await {script}") == {"asked": [0, 1000], "most": 1}
+
+
+def test_a_standard_uncertainty_has_two_significant_digits(run: Run) -> None:
+    told = run("numbers", "x.map(m.formatU)", [0.1432, 0.0999, 0.99999, 3.14, 123.0, 0.0, 2e-12, None])
+    assert told == ["0.14", "0.10", "1.0", "3.1", "120", "0", "0.000000000", "–"]
+
+
+def test_a_fit_is_drawn_through_its_own_values(run: Run) -> None:
+    def curve(fit: str, at: float, *points: tuple[float, float]) -> float | None:
+        told = [{"indication": x, "fitted": y} for x, y in points]
+        script = "(m.curveOf(x.points, x.fit) ?? (() => null))(x.at)"
+        found = run("bench/calibration-figure", script, {"points": told, "fit": fit, "at": at})
+        return None if found is None else float(found)
+
+    assert curve("offset", 30.0, (20.0, 20.5)) == pytest.approx(30.5)
+    assert curve("line", 30.0, (10.0, 21.0), (10.0, 21.0), (20.0, 41.0)) == pytest.approx(61.0)
+    bent = [(x, 1 + 2 * x + 3 * x * x) for x in (0.0, 1.0, 2.0, 5.0)]
+    assert curve("quadratic", 4.0, *bent) == pytest.approx(57.0)
+    assert curve("line", 30.0, (10.0, 21.0)) is None
+    assert curve("quadratic", 30.0, (10.0, 21.0), (11.0, 22.0)) is None
+
+
+def test_the_units_letters_are_no_marks_in_the_picture(run: Run) -> None:
+    shown = {
+        "points": [close_up.point(20.0, 19.7, 20.0, u_reference=None, u_indication=None)], "fit": "offset",
+        "unit": "<b>°C", "box": {"width": 300, "height": 300, "font": 10}, "colours": {}, "font": "x",
+    }  # fmt: skip
+    figure = run("bench/calibration-figure", "m.calibrationFigure(x)", shown)
+    assert figure["layout"]["yaxis"]["title"]["text"] == "Reference, &lt;b&gt;°C"
+    low, high = figure["layout"]["xaxis"]["range"]
+    assert low < 19.7 < high  # one point has an extent too
+    assert [bars["visible"] for bars in (one["error_y"] for one in figure["data"] if "error_y" in one)] == [
+        False,
+        False,
+    ]

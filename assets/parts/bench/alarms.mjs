@@ -3,7 +3,7 @@
 import {alarmWords} from '../attention.mjs';
 import {formatClock, formatNumber} from '../numbers.mjs';
 import {make, setAttribute, write} from '../page.mjs';
-import {ask, createTold} from './asking.mjs';
+import {ask, createTold} from '../asking.mjs';
 
 const MOST_EVENTS = 50;
 const STATES = {

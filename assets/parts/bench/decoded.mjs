@@ -2,7 +2,7 @@
 
 import {formatNumber} from '../numbers.mjs';
 import {make, write} from '../page.mjs';
-import {visiblePieces} from './visible.mjs';
+import {visiblePieces} from '../visible.mjs';
 
 const QUALITY = ['good', 'uncertain', 'not to be trusted'];
 

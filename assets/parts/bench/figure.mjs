@@ -111,7 +111,7 @@ function curveOf(rows, {unit, decimals}) {
 }
 
 /** Plotly reads marks in a text; a unit that a board printed is no mark. */
-function plain(text) {
+export function plain(text) {
   return text.replaceAll('&', '&amp;').replaceAll('<', '&lt;').replaceAll('>', '&gt;');
 }
 

@@ -2,7 +2,7 @@
 
 import {make, setAttribute, write} from '../page.mjs';
 import {clockWords} from './figure.mjs';
-import {visiblePieces} from './visible.mjs';
+import {visiblePieces} from '../visible.mjs';
 
 const MOST_ROWS = 200;
 const NEAR_END_PX = 24;

@@ -2,7 +2,7 @@
 
 import {formatClock} from '../numbers.mjs';
 import {make, write} from '../page.mjs';
-import {ask, createTold} from './asking.mjs';
+import {ask, createTold} from '../asking.mjs';
 
 const MOST_LETTERS = 200; // the message's bound
 const MOST_SHOWN = 100;

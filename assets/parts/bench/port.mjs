@@ -2,7 +2,7 @@
 
 import {formatNumber} from '../numbers.mjs';
 import {make, write} from '../page.mjs';
-import {ask, createTold} from './asking.mjs';
+import {ask, createTold} from '../asking.mjs';
 
 const ROWS = {
   link: 'Connection', port: 'Port', baud: 'Baud rate', rate: 'Lines per second', lines: 'Lines so far',

@@ -1,19 +1,10 @@
 /** This bench's settings for a channel, and the channel's limits: sent to the bridge, which checks and keeps them. */
 
-import {make, setAttribute, write} from '../page.mjs';
-import {ask, createTold} from './asking.mjs';
+import {readNumber, refuse} from '../entering.mjs';
+import {make, setAttribute} from '../page.mjs';
+import {ask, createTold} from '../asking.mjs';
 
 const UNKNOWN = 'unchanged';
-
-/**
- * A number as a person writes it.
- * @param {string} text
- * @returns {number | null} With a point or a comma, with a true minus sign or a hyphen; null when it is none.
- */
-export function readNumber(text) {
-  const plain = text.trim().replace('−', '-').replace(',', '.');
-  return /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i.test(plain) ? Number(plain) : null;
-}
 
 /**
  * @typedef {{key: string, words: string, note: string, path: (bench: number, channel: string) => (string | number)[],
@@ -117,14 +108,5 @@ export class SettingsPanel {
       if (this.channel && kept.entry.value(this.channel) === undefined) kept.was = kept.input.value = '';
       else kept.was = kept.input.value.trim();
     }
-  }
-}
-
-function refuse(told, input, words) {
-  setAttribute(told, 'data-refused', '');
-  write(told, `✕ ${words}`);
-  if (input) {
-    input.setAttribute('aria-invalid', 'true');
-    input.focus();
   }
 }

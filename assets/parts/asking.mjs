@@ -1,6 +1,6 @@
 /** A control and the words about what came of it, next to each other. */
 
-import {make, setAttribute, write} from '../page.mjs';
+import {make, setAttribute, write} from './page.mjs';
 
 /** @returns {HTMLElement} The place for the words; read out when they change. */
 export function createTold() {
@@ -9,7 +9,7 @@ export function createTold() {
 
 /**
  * Ask the bridge for something. A second press while the first is on its way does nothing.
- * @param {import('../link.mjs').Link} link
+ * @param {import('./link.mjs').Link} link
  * @param {object} message
  * @param {{told: HTMLElement, button: HTMLElement}} place
  * @returns {Promise<boolean>} Whether it was done.
