@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import get_args
 
 from bridge.core.lesson import Colour, LayoutKind, LimitKind, Priority, Shape
+from bridge.core.printed import THOUSANDS
 from bridge.lesson_conversion_keys import CONVERSION_KEYS
 from bridge.lesson_key import REQUIRED as REQUIRED
 from bridge.lesson_key import Key as Key
@@ -90,8 +91,8 @@ KEYS: tuple[Key, ...] = (
         meaning="The fields in their order: a name, or a table with the keys below."),
     Key(path="layout.fields.name", kind="name", default=REQUIRED,
         meaning="The field's name; each only once in a layout.", example='{ name = "temperature" }'),
-    Key(path="layout.fields.label", kind="name", default=None,
-        meaning="What the board prints beside the number.",
+    Key(path="layout.fields.label", kind="text", default=None,
+        meaning='What the board prints beside the number; "" for a number without a label.',
         example='{ name = "temperature", label = "Temp" }', absent="the name itself"),
     Key(path="layout.fields.unit", kind="text", default="",
         meaning="The unit it is printed in, where the text does not say.",
@@ -105,10 +106,19 @@ KEYS: tuple[Key, ...] = (
         absent="benches are numbered as boards turn up"),
     Key(path="bench.number", kind="whole number", default=REQUIRED, least=1, most=MAX_BENCHES,
         example="number = 1", meaning="The bench's number; each only once."),
+    Key(path="layout.fields.decimals", kind="whole number", default=None, least=0, most=9,
+        meaning="How many decimals are printed: tells numbers without labels, one a line in turn, apart.",
+        example='{ name = "volts", label = "", decimals = 2 }', absent="any number of them"),
     Key(path="bench.name", kind="name", default=None, meaning="What is on its card; each only once.",
         example='name = "No cover"', absent='"Bench" and the number'),
     Key(path="bench.shape", kind="word", default=None, words=get_args(Shape), example='shape = "circle"',
         meaning="Shape of its mark; no two benches share shape and colour.", absent="chosen by the number"),
+    Key(path="layout.thousands", kind="word", default="", words=("", *THOUSANDS), example='thousands = ","',
+        meaning="The mark between groups of three digits."),
+    Key(path="layout.lead", kind="text", default="", example='lead = "[12:30:05]"',
+        meaning="An example of what stands before the fields and is left out; its digits stand for any."),
+    Key(path="layout.tail", kind="text", default="", example='tail = "]"',
+        meaning="The same for what stands behind the last field."),
     Key(path="bench.colour", kind="word", default=None, words=get_args(Colour), example='colour = "orange"',
         meaning="Colour of its mark.", absent="chosen by the number"),
     Key(path="bench.row", kind="whole number", default=None, least=1, most=MAX_BENCHES, example="row = 1",

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from itertools import pairwise
 from typing import Any, TypeVar, cast
 
+from bridge.core.labelled import label_of
 from bridge.core.lesson import (
     Bands,
     Channel,
@@ -49,12 +50,25 @@ def _layout(table: Table, names: Names) -> Layout | None:
     kind, separator, comma = table.word("kind"), table.text("separator"), table.flag("decimal_comma")
     fields = _fields(table, labelled=kind != "columns")
     if name is not None:
+    thousands, lead, tail = table.word("thousands"), table.text("lead"), table.text("tail")
         names.fields[name] = tuple(one.name for one in fields)
     if table.are_good("separator") and separator == "":
         table.wrong("separator", 'separator must not be empty, found ""; any run of blanks is " "')
     if name is None or not table.is_good:
         return None
-    return Layout(name=name, kind=cast("Any", kind), fields=fields, separator=separator, decimal_comma=comma)
+    sign = "," if comma else "."
+    if table.are_good("thousands", "decimal_comma") and thousands == sign:
+        table.wrong("thousands", f"thousands must not be the decimal sign, found {as_toml(thousands)}")
+    return Layout(
+        name=name,
+        kind=cast("Any", kind),
+        fields=fields,
+        separator=separator,
+        decimal_comma=comma,
+        thousands=thousands or "",
+        lead=lead,
+        tail=tail,
+    )
 
 
 def _fields(table: Table, *, labelled: bool) -> tuple[FieldSpec, ...]:
@@ -69,15 +83,16 @@ def _fields(table: Table, *, labelled: bool) -> tuple[FieldSpec, ...]:
             table.wrong("fields", wrong, entry=place)
             continue
         one = table.entry("fields", place, values, called=f"entry {place + 1} of fields")
-        name, label, unit = one.name("name"), one.name("label"), one.text("unit")
+        name, label = one.name("name"), one.text("label") if one.has("label") else None
+        unit, decimals = one.text("unit"), one.whole_or_none("decimals")
         if name is None:
             continue
         if any(name == other.name for other in fields):
             one.wrong("name", f"the name {as_toml(name)} stands twice in this layout")
-        elif labelled and any((label or name) == (other.label or other.name) for other in fields):
+        elif labelled and label != "" and any((label or name) == label_of(other) for other in fields):
             key = "label" if label else "name"
             one.wrong(key, f"the label {as_toml(label or name)} stands twice in this layout")
-        fields.append(FieldSpec(name=name, label=label, unit=unit))
+        fields.append(FieldSpec(name=name, label=label, unit=unit, decimals=decimals))
     return tuple(fields)
 
 

@@ -9,7 +9,7 @@ import json
 import re
 from collections.abc import Mapping
 
-from .exact import JSON_CELL, Spans
+from .exact import JSON_CELL, Span, Spans
 from .labelled import label_of
 from .lesson import Layout
 from .one_line import OneLineReader
@@ -69,7 +69,8 @@ class JsonReader(OneLineReader):
 
     def read(self, text: str) -> tuple[Printed, ...] | None:
         """The fields of a line, as printed."""
-        found = json_object(text)
+        body = self._body(text)
+        found = None if body is None else json_object(text[slice(*body)])
         if found is None:
             return None
         fields: list[Printed] = []
@@ -81,7 +82,13 @@ class JsonReader(OneLineReader):
         self._newest = text
         return tuple(fields)
 
+    def _body(self, text: str) -> Span | None:
+        return (0, len(text)) if self._surroundings is None else self._surroundings.body(text)
+
     def _spans(self, text: str) -> Spans | None:
+        return self._field_spans(text)
+
+    def _field_spans(self, text: str) -> Spans | None:
         """Where the numbers stand, for the short way only: None unless each label stands there just once."""
         fields = self.read(text)
         if fields is None:

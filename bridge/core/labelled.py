@@ -25,27 +25,34 @@ def any_label(labels: Sequence[str]) -> str:
     return "|".join(label_pattern(label) for label in sorted(labels, key=len, reverse=True))
 
 
+# What stands between a label and its number.
+SIGN = r"(?:\s*(?:[:=]+[>~]?|-+>|,)\s*|\s+)"
+
+
+def _between(separator: str, names: str) -> str:
+    """A new piece begins where one of our labels, or another word with a sign behind it, stands."""
+    if separator == " ":
+        with_blanks = rf"\s+(?=(?:{names})(?:\s*(?:[:=]|-+>)|\s))"
+        return rf"{with_blanks}|(?<![^\W\d_])(?=(?:{names})\s*[:=])"  # "T:21.5H:40" too
+    return rf"\s*{re.escape(separator)}\s*(?=[^\s\d+.-])"
+
+
 class PairScanner:
     """Finds labelled values in a line: in any order, pieces with other labels left alone."""
 
-    def __init__(self, fields: Sequence[FieldSpec], separator: str, *, decimal_comma: bool) -> None:
+    def __init__(self, fields: Sequence[FieldSpec], layout: Layout) -> None:
         self._fields = fields
-        self._cell = CellReader(decimal_comma=decimal_comma)
-        names = any_label([label_of(field) for field in fields])
-        between = r"\s+" if separator == " " else rf"\s*{re.escape(separator)}\s*"
-        # A new piece begins where one of our labels or another word with a sign behind it stands.
-        starts = rf"(?=(?:{names})(?:\s*[:=]|\s))" if separator == " " else r"(?=[^\s\d+.-])"
-        self._between = re.compile(between + starts)
+        self._cell = CellReader(layout)
+        self._between = re.compile(_between(layout.separator, any_label([label_of(one) for one in fields])))
         self._pieces = [
-            re.compile(rf"\s*{label_pattern(label_of(field))}(?:\s*[:=]\s*|\s+)(.*)", re.DOTALL).fullmatch
+            re.compile(rf"\s*{label_pattern(label_of(field))}{SIGN}(.*)", re.DOTALL).fullmatch
             for field in fields
         ]
 
-    def scan(self, text: str) -> dict[int, Span] | None:
+    def scan(self, text: str, start: int = 0) -> dict[int, Span] | None:
         """Index of the field -> where its value stands; None when one of ours is there but can't be read."""
         found: dict[int, Span] = {}
-        start = 0
-        ends = [(one.start(), one.end()) for one in self._between.finditer(text)]
+        ends = [(one.start(), one.end()) for one in self._between.finditer(text, start)]
         for end, after in [*ends, (len(text), len(text))]:
             for i, match in enumerate(self._pieces):
                 piece = match(text, start, end)
@@ -65,16 +72,28 @@ class PairsReader(OneLineReader):
 
     def __init__(self, layout: Layout) -> None:
         super().__init__(layout)
-        self._scanner = PairScanner(layout.fields, layout.separator, decimal_comma=layout.decimal_comma)
+        labelled = [field for field in layout.fields if label_of(field)]
+        self._n_bare = len(layout.fields) - len(labelled)  # numbers without a label, before all others
+        self._scanner = PairScanner(labelled, layout)
+        self._cell = CellReader(layout)
+        self._bare = re.compile(rf"\s*({self._cell.value_pattern})\s*{_end(layout.separator)}").match
         self._swap_comma = layout.decimal_comma and can_swap_comma(layout)
         if layout.decimal_comma and not self._swap_comma:
             self._forms_left = 0
 
-    def _spans(self, text: str) -> Spans | None:
-        found = self._scanner.scan(text)
-        if found is None or len(found) < len(self.names):
+    def _field_spans(self, text: str) -> Spans | None:
+        spans: list[Span] = []
+        start = 0
+        for _ in range(self._n_bare):
+            bare = self._bare(text, start)
+            if bare is None:
+                return None
+            spans.append(bare.span(1))
+            start = bare.end()
+        found = self._scanner.scan(text, start)
+        if found is None or len(found) + self._n_bare < len(self.names):
             return None
-        return [found[i] for i in range(len(self.names))]
+        return spans + [found[i] for i in range(len(found))]
 
 
 class LabelsAfterReader(OneLineReader):
@@ -84,7 +103,7 @@ class LabelsAfterReader(OneLineReader):
         super().__init__(layout)
         labels = [label_of(field) for field in layout.fields]
         self._index = {" ".join(label.split()): i for i, label in enumerate(labels)}
-        self._cell = CellReader(decimal_comma=layout.decimal_comma)
+        self._cell = CellReader(layout)
         self._swap_comma = layout.decimal_comma and can_swap_comma(layout)
         if layout.decimal_comma and not self._swap_comma:
             self._forms_left = 0
@@ -93,7 +112,7 @@ class LabelsAfterReader(OneLineReader):
             rf"({any_label(labels)})(?=\s|[,;|]|$)"
         ).finditer
 
-    def _spans(self, text: str) -> Spans | None:
+    def _field_spans(self, text: str) -> Spans | None:
         found: dict[int, Span] = {}
         for one in self._value(text):
             i = self._index[" ".join(one[2].split())]
@@ -102,6 +121,10 @@ class LabelsAfterReader(OneLineReader):
                 return None
             found[i] = span
         return [found[i] for i in range(len(self.names))] if len(found) == len(self.names) else None
+
+
+def _end(separator: str) -> str:
+    return r"(?=\s|$)" if separator == " " else rf"(?:{re.escape(separator)}|(?=\s|$))"
 
 
 def can_swap_comma(layout: Layout) -> bool:

@@ -17,11 +17,12 @@ from typing import Protocol
 
 from .exact import Values
 from .json_lines import JsonReader
-from .labelled import LabelsAfterReader, PairsReader
+from .labelled import LabelsAfterReader, PairsReader, label_of
 from .lesson import Layout
 from .one_line import ColumnsReader
 from .printed import Printed
 from .records import RecordReader
+from .turns import TurnsReader
 
 __all__ = ["LayoutReader", "Values", "reader_for"]
 
@@ -77,4 +78,5 @@ def reader_for(layout: Layout) -> LayoutReader:
         case "json":
             return JsonReader(layout)
         case "record":
-            return RecordReader(layout)
+            is_bare = all(label_of(field) == "" for field in layout.fields)
+            return TurnsReader(layout) if is_bare else RecordReader(layout)

@@ -37,6 +37,7 @@ class FieldSpec:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Layout:
+    decimals: int | None = None  # how many are printed: tells numbers without labels, in turn, apart
     """How a line (or a group of lines) is read into named fields."""
 
     name: str
@@ -48,6 +49,10 @@ class Layout:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limit:
+    thousands: str = ""  # the mark between groups of three digits: "," "." "'" or " "; "" for none
+    # An example of what stands before or behind the fields and is left out; any digits for its digits.
+    lead: str = ""
+    tail: str = ""
     """A value that must not be passed, and how patient the alarm is."""
 
     kind: LimitKind

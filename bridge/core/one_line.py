@@ -7,8 +7,9 @@ from abc import ABC, abstractmethod
 from collections.abc import Iterator, Sequence
 
 from .exact import CELL, ExactForm, Span, Spans, Values, exact_form
-from .lesson import FieldSpec, Layout
-from .printed import MISSING, NUMBER, NUMBER_WITH_COMMA, Printed, is_missing, printed
+from .lesson import Layout
+from .printed import MISSING, Notation, Printed, is_missing, printed
+from .surroundings import surroundings_of
 from .units import agrees, is_unit
 
 _never = re.compile(r"(?!)").fullmatch
@@ -29,14 +30,27 @@ class OneLineReader(ABC):
         self.units = tuple(field.unit for field in layout.fields)
         # Where the comma is only the decimal sign, all can be made points before the short way.
         self._swap_comma = layout.decimal_comma
+        self._surroundings = surroundings_of(layout.lead, layout.tail)
         self._form: ExactForm | None = None
         self._match = _never
-        self._forms_left = _MAX_FORMS
+        self._points: tuple[bool, ...] | None = None  # which fields have decimals, where that is known
+        self._forms_left = 0 if layout.thousands else _MAX_FORMS
+        self._n_ahead = 0  # digits of the lead, which come out of the form's match before the fields
         self._newest: str | None = None
 
     @abstractmethod
+    def _field_spans(self, text: str) -> Spans | None:
+        """Where the fields' texts stand in a line without its surroundings, in the order of `names`."""
+
     def _spans(self, text: str) -> Spans | None:
         """Where the fields' texts stand, in the order of `names`; None when the line does not fit."""
+        if self._surroundings is None:
+            return self._field_spans(text)
+        body = self._surroundings.body(text)
+        found = None if body is None else self._field_spans(text[slice(*body)])
+        if body is None or found is None:
+            return None
+        return [(start + body[0], end + body[0]) for start, end in found]
 
     def values(self, text: str) -> Values | None:
         """The numbers of a line; None when it does not fit."""
@@ -48,7 +62,7 @@ class OneLineReader(ABC):
                 pass
             else:
                 self._newest = text
-                return numbers
+                return numbers[self._n_ahead :] if self._n_ahead else numbers
         return self._values_with_care(text)
 
     def values_of(self, texts: Sequence[str]) -> list[Values | None]:
@@ -79,7 +93,9 @@ class OneLineReader(ABC):
     def _printed(self, text: str, spans: Spans) -> tuple[Printed, ...] | None:
         fields: list[Printed] = []
         for start, end in spans:
-            field = printed(text[start:end], decimal_comma=self.layout.decimal_comma)
+            field = printed(
+                text[start:end], decimal_comma=self.layout.decimal_comma, thousands=self.layout.thousands
+            )
             if field is None:
                 return None
             fields.append(field)
@@ -95,20 +111,32 @@ class OneLineReader(ABC):
 
     def _keep_form(self, text: str) -> None:
         pointed = text.replace(",", ".") if self._swap_comma else text
-        spans = self._spans(pointed)
-        form = None if spans is None else exact_form(pointed, spans, self._spans, cell=self._number)
+        spans = self._spans_with_lead(pointed)
+        form = None
+        if spans is not None:
+            n_ahead = len(spans) - len(self.names)
+            form = exact_form(
+                pointed, spans, self._spans_with_lead, cell=self._number, n_ahead=n_ahead, points=self._points
+            )
         if form is not None:
             self._forms_left -= 1
-            self._form, self._match = form, form.fullmatch
+            self._form, self._match, self._n_ahead = form, form.fullmatch, form.n_ahead
         elif self._form is None:
             self._forms_left -= 1
+
+    def _spans_with_lead(self, text: str) -> Spans | None:
+        spans = self._spans(text)
+        if spans is None or self._surroundings is None:
+            return spans
+        return [*self._surroundings.digits(text), *spans]
 
 
 class CellReader:
     """Takes a cell apart: a number with a unit that may follow, or a word for a missing value."""
 
-    def __init__(self, *, decimal_comma: bool) -> None:
-        number = NUMBER_WITH_COMMA if decimal_comma else NUMBER
+    def __init__(self, layout: Layout) -> None:
+        self._notation = Notation(layout.decimal_comma, layout.thousands)
+        number = self._notation.pattern
         self.value_pattern = f"(?:{number}|{MISSING})"
         self._cell = re.compile(rf"\s*({number})(?:\s*([^\d\s].*?))?\s*").fullmatch
 
@@ -126,6 +154,14 @@ class CellReader:
         begin = start + cell.find(bare)
         return begin, begin + len(bare)
 
+    def printed(self, cell: str, unit: str) -> Printed | None:
+        """The value of a cell; None when it is none."""
+        span = self.span(cell, unit, 0)
+        if span is None:
+            return None
+        comma, thousands = self._notation
+        return printed(cell[slice(*span)], decimal_comma=comma, thousands=thousands)
+
 
 _word = re.compile(r"\S+").finditer
 
@@ -135,15 +171,35 @@ class ColumnsReader(OneLineReader):
 
     def __init__(self, layout: Layout) -> None:
         super().__init__(layout)
-        self._cell = CellReader(decimal_comma=layout.decimal_comma)
+        self._cell = CellReader(layout)
         self._comma_twice = layout.decimal_comma and layout.separator == ","
         self._swap_comma = layout.decimal_comma and not self._comma_twice
         if self._comma_twice:
             self._forms_left = 0  # the comma can't be swapped: always with care
 
-    def _spans(self, text: str) -> Spans | None:
+    def expect_points(self, points: tuple[bool, ...] | None) -> None:
+        """Which columns are printed with decimals, once that is known.
+
+        A line in which as many columns have decimals, but others, does not fit: its columns are swapped.
+        """
+        if points != self._points:
+            self._points = points
+            self._form, self._match = None, _never
+
+    def read(self, text: str) -> tuple[Printed, ...] | None:
+        """The fields of a line, as printed."""
+        fields = super().read(text)
+        return None if fields is None or self._are_swapped(fields) else fields
+
+    def _are_swapped(self, fields: Sequence[Printed]) -> bool:
+        if self._points is None or any(field.value is None for field in fields):
+            return False
+        found = tuple(field.decimals > 0 for field in fields)
+        return found != self._points and sum(found) == sum(self._points)
+
+    def _field_spans(self, text: str) -> Spans | None:
         cells = list(self._cells(text))
-        fields: tuple[FieldSpec, ...] = self.layout.fields
+        fields = self.layout.fields
         if len(cells) == len(fields) + 1 and not cells[-1][1].strip():
             del cells[-1]  # many programs print the separator behind the last column too
         if len(cells) != len(fields):
@@ -157,9 +213,12 @@ class ColumnsReader(OneLineReader):
         return spans
 
     def _cells(self, text: str) -> Iterator[tuple[int, str]]:
-        if self.layout.separator == " ":
+        separator = self.layout.separator
+        if len(self.layout.fields) == 1:  # nothing to separate: a comma may stand between thousands
+            return iter([(0, text.rstrip().removesuffix(separator))])
+        if separator == " ":
             return self._words(text)
-        split = list(_split(text, self.layout.separator))
+        split = list(_split(text, separator))
         return iter(self._joined(split, text) if self._comma_twice else split)
 
     def _words(self, text: str) -> Iterator[tuple[int, str]]:

@@ -8,6 +8,7 @@ digit, so that `40.`, the front half of a number that was cut, is no number.
 from __future__ import annotations
 
 import re
+from functools import cache
 from math import isfinite
 from typing import NamedTuple
 
@@ -23,8 +24,38 @@ class Printed(NamedTuple):
 NUMBER = r"[-+]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][-+]?[0-9]{1,3})?"
 NUMBER_WITH_COMMA = NUMBER.replace(r"\.", "[.,]")  # a decimal point is still taken: some columns print one
 
-_number = re.compile(NUMBER).fullmatch
-_number_with_comma = re.compile(NUMBER_WITH_COMMA).fullmatch
+# The mark between groups of three digits, as a lesson writes it -> what stands for it in a text.
+THOUSANDS = {",": ",", ".": r"\.", "'": "['\u2019]", " ": "[ \u00a0\u202f]"}
+
+
+class Notation(NamedTuple):
+    """How a board writes its numbers."""
+
+    decimal_comma: bool = False
+    thousands: str = ""  # one of THOUSANDS; "" for no mark
+
+    @property
+    def pattern(self) -> str:
+        """What a number looks like. One below a thousand or without its marks is taken too."""
+        return _pattern(self)
+
+    def pointed(self, text: str) -> str:
+        """The same number with a decimal point and without marks."""
+        if self.thousands:
+            text = re.sub(THOUSANDS[self.thousands], "", text)
+        return text.replace(",", ".") if self.decimal_comma else text
+
+
+@cache
+def _pattern(notation: Notation) -> str:
+    if not notation.thousands:
+        return NUMBER_WITH_COMMA if notation.decimal_comma else NUMBER
+    mark, sign = THOUSANDS[notation.thousands], "," if notation.decimal_comma else r"\."
+    grouped = rf"[1-9][0-9]{{0,2}}(?:{mark}[0-9]{{3}})+(?:{sign}[0-9]+)?"
+    return rf"[-+]?(?:{grouped}|[0-9]+(?:{sign}[0-9]+)?|{sign}[0-9]+)(?:[eE][-+]?[0-9]{{1,3}})?"
+
+
+_number = cache(lambda notation: re.compile(_pattern(notation)).fullmatch)
 
 _WORDS = (
     *("nan", "nan(ind)", "inf", "infinity", "ovf", "ovrflw", "overflow", "null", "none", "nil", "undefined"),
@@ -57,19 +88,20 @@ def is_missing(text: str) -> bool:
     return word in _missing_words or word.lstrip("+-") in _missing_words or bool(_missing_signs(word))
 
 
-def printed_number(text: str, *, decimal_comma: bool = False) -> Printed | None:
+def printed_number(text: str, *, decimal_comma: bool = False, thousands: str = "") -> Printed | None:
     """The number that the text is, None when it is none or too large for a double. No unit, no blanks."""
-    if not (_number_with_comma if decimal_comma else _number)(text):
+    notation = Notation(decimal_comma, thousands)
+    if not _number(notation)(text):
         return None
-    pointed = text.replace(",", ".") if decimal_comma else text
+    pointed = notation.pointed(text)
     value = float(pointed)
     return Printed(text, value, _decimals(pointed)) if isfinite(value) else None
 
 
-def printed(text: str, *, decimal_comma: bool = False) -> Printed | None:
+def printed(text: str, *, decimal_comma: bool = False, thousands: str = "") -> Printed | None:
     """A cell's text as a number or as missing; None when it is neither. Blanks around it are ignored."""
     bare = text.strip()
-    number = printed_number(bare, decimal_comma=decimal_comma)
+    number = printed_number(bare, decimal_comma=decimal_comma, thousands=thousands)
     if number is None and is_missing(bare):
         return Printed(bare, None, 0)
     return number

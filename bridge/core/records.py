@@ -8,7 +8,9 @@ from collections.abc import Sequence
 from .exact import Values
 from .labelled import PairScanner, any_label, label_of
 from .lesson import Layout
-from .printed import Printed, printed
+from .one_line import CellReader
+from .printed import Printed
+from .surroundings import surroundings_of
 
 
 class RecordReader:
@@ -27,7 +29,9 @@ class RecordReader:
         self.units = tuple(field.unit for field in layout.fields)
         self.partial = False
         self.n_broken = 0
-        self._scanner = PairScanner(layout.fields, layout.separator, decimal_comma=layout.decimal_comma)
+        self._scanner = PairScanner(layout.fields, layout)
+        self._cell = CellReader(layout)
+        self._surroundings = surroundings_of(layout.lead, layout.tail)
         labels = [label_of(field) for field in layout.fields]
         self._bare_label = re.compile(rf"\s*({any_label(labels)})\s*[:=]?\s*").fullmatch
         self._index = {" ".join(label.split()): i for i, label in enumerate(labels)}
@@ -79,8 +83,11 @@ class RecordReader:
 
     def _found(self, text: str) -> dict[int, Printed]:
         awaited, self._awaited = self._awaited, None
+        if self._surroundings is not None:
+            body = self._surroundings.body(text)
+            text = "" if body is None else text[slice(*body)]
         if awaited is not None:
-            field = printed(text, decimal_comma=self.layout.decimal_comma)
+            field = self._cell.printed(text, self.layout.fields[awaited].unit)
             if field is not None:
                 return {awaited: field}
         if bare := self._bare_label(text):
@@ -89,7 +96,7 @@ class RecordReader:
         spans = self._scanner.scan(text) or {}
         fields: dict[int, Printed] = {}
         for i, (start, end) in spans.items():
-            field = printed(text[start:end], decimal_comma=self.layout.decimal_comma)
+            field = self._cell.printed(text[start:end], "")
             if field is None:
                 return {}
             fields[i] = field

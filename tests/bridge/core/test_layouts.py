@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from bridge.core.layouts import LayoutReader, reader_for
 from bridge.core.lesson import FieldSpec, Layout, LayoutKind
+from bridge.core.one_line import ColumnsReader
 
 
 def reader(kind: LayoutKind, *fields: str | FieldSpec, **options: Any) -> LayoutReader:
@@ -121,6 +122,79 @@ def test_pairs_between_blanks_and_with_decimal_comma_are_read() -> None:
     assert reader("pairs", "raw", TEMP, decimal_comma=True).values("raw: 5, Temp: 7,5 C") == (5.0, 7.5)
 
 
+@pytest.mark.parametrize("kind", ["columns", "pairs"])
+def test_thousands_are_read_in_the_notation_of_the_layout(kind: LayoutKind) -> None:
+    texts = {(",", False): "1,234.5", (".", True): "1.234,5", (" ", True): "1 234,5", ("'", False): "1'234.5"}
+    for (mark, comma), text in texts.items():
+        one = reader(kind, "p", thousands=mark, decimal_comma=comma)
+        shown = text if kind == "columns" else f"p: {text}"
+        below = shown.replace(text, "998,5" if comma else "998.5")
+        assert [one.values(shown), one.values(below)] == [(1234.5,), (998.5,)]
+        assert one.values(shown.replace("234", "23")) is None
+        printed = one.newest()
+        assert printed is not None
+        assert printed[0].decimals == 1
+
+
+def test_what_stands_around_the_fields_is_left_out_and_must_be_there() -> None:
+    clock = reader("pairs", "T", lead="12:30:05")
+    assert [clock.values(t) for t in ("08:01:59 T: 5", " 8:1:9  T: 6", "T: 7")] == [(5.0,), (6.0,), None]
+    brackets = reader("columns", "a", "b", lead="(", tail=")")
+    assert [brackets.values(t) for t in ("(1, 2.5)", "(3,4)", "1, 2.5", "(1, 2")] == [
+        (1.0, 2.5), (3.0, 4.0), None, None,
+    ]  # fmt: skip
+    assert reader("json", "t", lead="data:").values('data: {"t": 5}') == (5.0,)
+    record = reader("record", "a", "b", lead="[1]")
+    assert [record.values(t) for t in ("[7] a: 1", "[8] b: 2")] == [None, (1.0, 2.0)]
+
+
+def test_a_number_without_a_label_may_stand_before_the_labelled_ones() -> None:
+    bare = FieldSpec(name="time", label="")
+    assert reader("pairs", bare, "T", separator=" ").values("12345 T: 5.5") == (12345.0, 5.5)
+    assert reader("pairs", bare, "T", "H").values("12345, T: 5.5, H: 40") == (12345.0, 5.5, 40.0)
+    assert reader("pairs", bare, "T").values("T: 5.5") is None
+
+
+def test_labels_that_touch_the_number_before_are_read() -> None:
+    assert reader("pairs", "T", "H", separator=" ").values("T:23.5H:45") == (23.5, 45.0)
+
+
+TURNS = (
+    FieldSpec(name="raw", label="", decimals=0),
+    FieldSpec(name="volts", label="", decimals=2),
+    FieldSpec(name="t", label="", decimals=1),
+)
+
+
+def test_numbers_in_turn_are_told_apart_by_their_decimals() -> None:
+    turns = reader("record", *TURNS)
+    texts = ["25.0", "512", "2.50", "25.0", "512", "25.1", "513", "2.51", "nan", "514"]
+    found = [turns.values(text) for text in texts]
+    assert [row for row in found if row is not None] == [(512.0, 2.5, 25.0), (513.0, 2.51, None)]
+    assert found[3] is not None
+    assert turns.partial
+
+
+def test_numbers_in_turn_are_told_apart_by_a_divider_line() -> None:
+    turns = reader("record", FieldSpec(name="a", label=""), FieldSpec(name="b", label=""))
+    texts = ["---", "1", "2", "---", "3", "----", "5", "6", "7", "---", "8", "9"]
+    found = [turns.values(text) for text in texts]
+    assert [row for row in found if row is not None] == [(1.0, 2.0), (5.0, 6.0), (8.0, 9.0)]
+    turns.break_off()
+    assert [turns.values(text) for text in ("1", "2", "---", "3", "4")][-1] == (3.0, 4.0)
+
+
+def test_columns_with_the_decimals_of_each_other_do_not_fit() -> None:
+    columns = reader("columns", "raw", "volts")
+    assert isinstance(columns, ColumnsReader)
+    columns.expect_points((False, True))
+    texts = ["512,2.50", "2.50,512", "513,2.51", "514,2", "5.5,2.5", "nan,2.50"]
+    wanted = [(512.0, 2.5), None, (513.0, 2.51), (514.0, 2.0), (5.5, 2.5), (None, 2.5)]
+    assert [columns.values(text) for text in texts] == wanted
+    assert columns.values_of(texts * 3) == wanted * 3
+    assert columns.values_of(["512,2.50"] * 9) == [(512.0, 2.5)] * 9
+
+
 @pytest.mark.parametrize(
     "text", ["512 raw 2.50 volts 25.1 Temp", "512 raw, 2.50 volts, 25.1 C Temp", "512raw 2.50volts 25.1Temp"]
 )
@@ -189,6 +263,22 @@ number_texts = st.one_of(
     ),
     st.text(string.digits + ".+-eE,", max_size=5),
 )
+
+
+def _expecting(columns: LayoutReader, points: tuple[bool, ...]) -> LayoutReader:
+    assert isinstance(columns, ColumnsReader)
+    columns.expect_points(points)
+    return columns
+
+
+def _anew(one: LayoutReader) -> LayoutReader:
+    """The same reader as it was before its first line."""
+    made = reader_for(one.layout)
+    if isinstance(one, ColumnsReader) and isinstance(made, ColumnsReader):
+        made.expect_points(one._points)
+    return made
+
+
 FORMS: list[tuple[LayoutReader, str]] = [
     (reader("columns", "a", "b", "c"), "{},{},{}"),
     (reader("columns", "a", "b", "c", separator=" "), "{} {}  {}"),
@@ -199,6 +289,12 @@ FORMS: list[tuple[LayoutReader, str]] = [
     (reader("pairs", *LABELLED, separator=" "), "raw={} volts={} Temp={} °C"),
     (reader("labels-after", *LABELLED, separator=" "), "{} raw {} volts {} Temp"),
     (reader("json", "a", "b", "c"), '{{"a": {}, "b": {}, "c": {}}}'),
+    (reader("pairs", *LABELLED, lead="[12]"), "[41] raw: {}, volts: {}, Temp: {} C"),
+    (reader("columns", "a", "b", "c", separator=";", lead="12:30:05"), "12:30:06 {};{};{}"),
+    (reader("columns", "a", "b", "c", lead="(", tail=")"), "({}, {}, {})"),
+    (reader("columns", "a", "b", "c", separator=";", thousands=","), "{};{};{}"),
+    (reader("pairs", FieldSpec(name="n", label=""), "T", "H", separator=" "), "{} T:{}H: {}"),
+    (_expecting(reader("columns", "a", "b", "c"), (False, True, False)), "{},{},{}"),
 ]
 
 
@@ -211,7 +307,7 @@ def test_the_short_way_gives_what_the_careful_way_gives(
     # A line of plain numbers first, so that the reader has an exact form to go by.
     first = form.format("7", "8.5", "9").replace(".", "," if fast.layout.decimal_comma else ".")
     texts = [first, *(form.format(*row) for row in rows)]
-    read = [reader_for(fast.layout).read(text) for text in texts]
+    read = [_anew(fast).read(text) for text in texts]
     careful = [None if one is None else tuple(field.value for field in one) for one in read]
     assert [fast.values(text) for text in texts] == careful
     assert fast.values_of(texts) == careful
@@ -228,5 +324,5 @@ def test_no_text_makes_a_reader_fail(fast: LayoutReader, form: str, junk: str) -
     at = len(junk) // 2
     for text in (junk, junk[:at] + form.format(1, 2, 3) + junk[at:]):
         values = fast.values(text)
-        read = reader_for(fast.layout).read(text)
+        read = _anew(fast).read(text)
         assert values == (None if read is None else tuple(one.value for one in read))
