@@ -48,17 +48,17 @@ def _all(found: Iterable[T | None]) -> tuple[T, ...]:
 def _layout(table: Table, names: Names) -> Layout | None:
     name = names.add(table, names.layouts, "layout")
     kind, separator, comma = table.word("kind"), table.text("separator"), table.flag("decimal_comma")
+    thousands, lead, tail = table.word("thousands"), table.text("lead"), table.text("tail")
     fields = _fields(table, labelled=kind != "columns")
     if name is not None:
-    thousands, lead, tail = table.word("thousands"), table.text("lead"), table.text("tail")
         names.fields[name] = tuple(one.name for one in fields)
     if table.are_good("separator") and separator == "":
         table.wrong("separator", 'separator must not be empty, found ""; any run of blanks is " "')
-    if name is None or not table.is_good:
-        return None
     sign = "," if comma else "."
     if table.are_good("thousands", "decimal_comma") and thousands == sign:
         table.wrong("thousands", f"thousands must not be the decimal sign, found {as_toml(thousands)}")
+    if name is None or not table.is_good:
+        return None
     return Layout(
         name=name,
         kind=cast("Any", kind),

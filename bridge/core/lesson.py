@@ -33,11 +33,11 @@ class FieldSpec:
     name: str
     label: str | None = None  # what the board prints beside it; None: the name itself
     unit: str = ""  # the unit it is printed in, when the text does not say
+    decimals: int | None = None  # how many are printed: tells numbers without labels, in turn, apart
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Layout:
-    decimals: int | None = None  # how many are printed: tells numbers without labels, in turn, apart
     """How a line (or a group of lines) is read into named fields."""
 
     name: str
@@ -45,14 +45,14 @@ class Layout:
     fields: tuple[FieldSpec, ...]
     separator: str = ","  # columns, and between pairs; " " stands for any run of blanks
     decimal_comma: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Limit:
     thousands: str = ""  # the mark between groups of three digits: "," "." "'" or " "; "" for none
     # An example of what stands before or behind the fields and is left out; any digits for its digits.
     lead: str = ""
     tail: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limit:
     """A value that must not be passed, and how patient the alarm is."""
 
     kind: LimitKind
