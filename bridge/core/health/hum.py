@@ -1,0 +1,146 @@
+"""Mains hum that shows in the readings as a slow swing: they are taken far too seldom to follow it."""
+
+from __future__ import annotations
+
+from itertools import product
+from typing import NamedTuple
+
+import numpy as np
+
+from .seen import ChannelSeen
+from .signs import SECOND_NS, Signs
+from .window import Look, Numbers, Times
+
+EVERY_NS = 10 * SECOND_NS
+LEAST_ROWS = 128
+MAINS_HZ = (50.0, 60.0)
+_HARMONICS = (1, 2)  # lamps flicker at twice the frequency
+LEAST_HZ = 0.25  # slower swings are the cup's own
+LEAST_SECONDS = 12.0
+STRONG = 0.6  # share of all that is left without the slow course
+STILL_STRONG = 0.4
+LEAST_SWING = 1.0  # amplitude in steps of the number
+_MOST_OFF_HZ = 0.12  # a rate known less well does not tell where the hum would show
+_MOST_BY_CHANCE = 0.2  # of all frequencies that would pass for one of the mains
+_MOST_JITTER = 1.5  # s: portions of a second come at once, a board that waits for something does not
+_AROUND = 2  # bins to each side that a steady swing fills
+
+
+class Swing(NamedTuple):
+    """A steady swing in evenly spaced readings."""
+
+    frequency_hz: float
+    amplitude: float
+    share: float  # of the variance, without the slow course
+
+
+class Sampling(NamedTuple):
+    """How often readings are taken, and how well that is known."""
+
+    rate_hz: float
+    u_share: float  # relative
+    seconds: float
+
+
+class Hum:
+    """Looks at a minute of readings."""
+
+    def signs(self, look: Look) -> list[Signs]:
+        """At each full ten seconds."""
+        n = look.n_minute
+        if n < LEAST_ROWS or look.window.has_gaps:
+            return []
+        sampling = sampling_of(look.window.times(n))
+        if sampling is None or sampling.seconds < LEAST_SECONDS:
+            return []
+        signs = []
+        for field in look.fields:
+            if not field.is_measured:
+                continue
+            x = look.window.values(n)[:, field.index]
+            if np.ptp(x) < 2 * LEAST_SWING * field.step:
+                continue
+            stands = look.stands("mains hum", field.name)
+            swing = swing_of(x, sampling.rate_hz)
+            if swing is None or swing.share < (STILL_STRONG if stands else STRONG):
+                continue
+            if swing.amplitude < LEAST_SWING * field.step:
+                continue
+            mains = mains_at(swing.frequency_hz, sampling)
+            if mains is not None:
+                signs.append(_signs(field, swing, sampling, mains, look.at_ns))
+        return signs
+
+
+def sampling_of(times: Times) -> Sampling | None:
+    """The rate of evenly taken readings from when they came; None when they came unevenly."""
+    at = (times - times[0]) / 1e9
+    i = np.arange(len(at)) - (len(at) - 1) / 2
+    interval = float(i @ at / (i @ i))
+    if interval <= 0:
+        return None
+    off = at - at.mean() - interval * i
+    if np.ptp(off) > _MOST_JITTER:
+        return None
+    seconds = interval * len(at)
+    return Sampling(1 / interval, 2 * float(off.std()) / seconds, seconds)
+
+
+def swing_of(x: Numbers, rate_hz: float) -> Swing | None:
+    """The strongest steady swing faster than the slow course; None when there is nothing but that."""
+    n = len(x)
+    i = np.linspace(-1, 1, n)
+    left = x - np.polynomial.polynomial.polyval(i, np.polynomial.polynomial.polyfit(i, x, 2))
+    window = np.hanning(n)
+    power = np.square(np.abs(np.fft.rfft(left * window)))
+    first = max(int(np.ceil(LEAST_HZ * n / rate_hz)), 2 * _AROUND)
+    total = float(power[first - _AROUND :].sum())
+    if first + _AROUND >= len(power) or total <= 0:
+        return None
+    k = first + int(np.argmax(power[first:]))
+    band = float(power[k - _AROUND : k + _AROUND + 1].sum())
+    variance = 2 * band / (n * float(window @ window))
+    share = min(band / total, variance / float(left.var() or 1.0))
+    return Swing(_between(power, k) * rate_hz / n, float(np.sqrt(2 * variance)), share)
+
+
+def mains_at(frequency_hz: float, sampling: Sampling) -> tuple[float, float] | None:
+    """The mains frequency, and its multiple, that would show there; None when it can't be told."""
+    near: dict[tuple[float, float], float] = {}
+    taken_hz = 0.0  # of all frequencies, those that pass for one of the mains
+    for harmonic, mains in product(_HARMONICS, MAINS_HZ):
+        hz = mains * harmonic
+        off_hz = hz * sampling.u_share + 1.0 / sampling.seconds
+        taken_hz += 2 * off_hz
+        if off_hz > _MOST_OFF_HZ or taken_hz > _MOST_BY_CHANCE * sampling.rate_hz / 2:
+            break
+        folded = abs(hz - round(hz / sampling.rate_hz) * sampling.rate_hz)
+        if abs(folded - frequency_hz) <= off_hz:
+            near[mains, hz] = abs(folded - frequency_hz) + 1e-3 * harmonic
+    return min(near, key=near.__getitem__) if near else None
+
+
+def _between(power: Numbers, k: int) -> float:
+    """The peak's place between bins, by a parabola through the logarithms."""
+    if not 0 < k < len(power) - 1 or min(power[k - 1 : k + 2]) <= 0:
+        return float(k)
+    a, b, c = np.log(power[k - 1 : k + 2]).tolist()
+    bend = a - 2 * b + c
+    return k + (0.5 * (a - c) / bend if bend else 0.0)
+
+
+def _signs(
+    field: ChannelSeen, swing: Swing, sampling: Sampling, mains: tuple[float, float], at_ns: int
+) -> Signs:
+    grid, hz = mains
+    origin = f"{grid:.0f} Hz mains" if grid == hz else f"{hz:.0f} Hz, twice the {grid:.0f} Hz mains,"
+    return Signs(
+        "mains hum", field.name, at_ns - round(sampling.seconds * 1e9),
+        f"{field.name} carries hum from the mains",
+        f"a steady swing of ±{swing.amplitude:.2g} {field.unit or 'counts'} at {swing.frequency_hz:.2f} Hz, "
+        f"where {origin} would show at {sampling.rate_hz:.2f} readings a second; {swing.share:.0%} of all "
+        f"scatter",
+        "Keep the sensor's wires short and away from mains leads; take the mean of readings over a whole "
+        "period of the mains, 20 ms at 50 Hz",
+        weight="hint", size=swing.amplitude, patience_ns=EVERY_NS, lasts_ns=15 * SECOND_NS,
+    )  # fmt: skip

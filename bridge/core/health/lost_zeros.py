@@ -1,0 +1,102 @@
+"""Fractions that lost their zeros: 21.09 printed as 21.9 by a program that prints two whole numbers."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+import numpy as np
+
+from bridge.core.framing import Line
+
+from .seen import ChannelSeen
+from .signs import SECOND_NS, Signs
+from .window import Look, Numbers
+
+EVERY_NS = 5 * SECOND_NS
+LEAST_SHORT = 3  # numbers with too few digits that fit better with a zero put in
+SMOOTHER = 5.0  # so many times nearer to their neighbours
+_LEAST_ROWS = 6
+_number = re.compile(r"[-+]?[0-9]+[.,]([0-9]+)").finditer
+
+
+class LostZeros:
+    """Looks at the texts of the newest rows."""
+
+    def signs(self, look: Look) -> list[Signs]:
+        """At each full five seconds."""
+        lines = list(look.window.lines)[-look.window.n :]
+        signs = []
+        for field in look.fields:
+            if field.role not in ("value", "volts", "") or not 0 < field.step < 0.1:
+                continue
+            x = look.window.values(len(lines))[:, field.index]
+            if len(x) >= _LEAST_ROWS and not np.isnan(x).any() and _varies(x, field.step):
+                found = _lost(x, lines)
+                if found is not None:
+                    signs.append(_signs(field, *found))
+        return signs
+
+
+def _varies(x: Numbers, step: float) -> bool:
+    """Whether some of the numbers could be written with fewer digits: without a text being looked at."""
+    coarse = x / (step * 10)
+    n_short = int((np.abs(coarse - np.round(coarse)) < 1e-6).sum())
+    return LEAST_SHORT <= n_short < len(x)
+
+
+def _lost(x: Numbers, lines: Sequence[Line]) -> tuple[int, int, str, float, float] | None:
+    """(rows that fit better with a zero put in, since, an example, as printed, put right)."""
+    digits = [_fraction_of(value, line.text) for value, line in zip(x.tolist(), lines, strict=True)]
+    n_digits = max(map(len, digits))
+    short = np.array([0 < len(one) < n_digits for one in digits])
+    if n_digits < 2 or short.sum() < LEAST_SHORT or short.all():
+        return None
+    right = np.array(
+        [_with_zeros(value, one, n_digits) for value, one in zip(x.tolist(), digits, strict=True)]
+    )
+    differs = short & (np.abs(right - x) > 1e-9)
+    if differs.sum() < LEAST_SHORT:
+        return None
+    printed, mended = _off_course(x)[differs], _off_course(right)[differs]
+    fits = mended * SMOOTHER <= printed
+    n_fits = int(fits.sum())
+    if n_fits < max(LEAST_SHORT, 0.7 * differs.sum()) or printed.sum() < SMOOTHER * mended.sum():
+        return None
+    i = int(np.flatnonzero(differs)[np.argmax(printed)])
+    first = int(np.flatnonzero(differs)[0])
+    return n_fits, lines[first].at_ns, lines[i].text, float(x[i]), float(right[i])
+
+
+def _fraction_of(value: float, text: str) -> str:
+    """The digits behind the decimal sign with which a line prints that value; "" when it is not there."""
+    for match in _number(text):
+        if abs(float(match[0].replace(",", ".")) - value) < 1e-9:
+            return match[1]
+    return ""
+
+
+def _with_zeros(value: float, digits: str, n_digits: int) -> float:
+    whole = float(np.trunc(value))
+    if not digits or len(digits) >= n_digits:
+        return value
+    return whole + float(np.copysign(int(digits) / 10**n_digits, value))
+
+
+def _off_course(x: Numbers) -> Numbers:
+    """How far each number lies off the middle of the two before and the two behind it."""
+    padded = np.concatenate((x[2:0:-1], x, x[-2:-4:-1]))
+    beside = np.stack((padded[:-4], padded[1:-3], padded[3:-1], padded[4:]))
+    off: Numbers = np.abs(x - np.median(beside, axis=0))
+    return off
+
+
+def _signs(field: ChannelSeen, n: int, since_ns: int, text: str, printed: float, right: float) -> Signs:
+    return Signs(
+        "lost zeros", field.name, since_ns,
+        f"{field.name} loses zeros behind its decimal sign",
+        f"{n} numbers have fewer digits and jump; with a zero put in they do not: {printed:g} in "
+        f"'{text[-40:]}' would be {right:g}",
+        "In the program, print the fraction with its leading zeros, or print a decimal number at once",
+        weight="hint", size=float(n), lasts_ns=10 * SECOND_NS,
+    )  # fmt: skip

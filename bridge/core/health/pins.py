@@ -1,0 +1,200 @@
+"""Pins at a rail, and pins with nothing on them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from bridge.core.findings import FindingKind
+
+from .companions import Companions
+from .noise import UsualNoise
+from .seen import ChannelSeen
+from .signs import SECOND_NS, Signs
+from .window import Look, Numbers, Times
+
+RAIL_SECONDS = 5.0
+RAIL_READINGS = 5
+RAIL_SHARE, STILL_SHARE = 0.8, 0.3
+_SPAN_SEEN_NS = 4 * SECOND_NS
+_UNKNOWN_WIDTH = 10
+
+FLOATING_READINGS, MOST_READINGS = 12, 40
+FLOATING_SECONDS = 4.0
+JUMP_SHARE, SWING_SHARE = 0.03, 0.15  # of the way from rail to rail: usual jump, whole swing
+STILL_JUMP, STILL_SWING = 0.015, 0.08
+TURNS_SHARE = 0.3  # of the readings at which the course turns; noise turns at two of three
+ROUGHNESS = 0.9  # second differences against first: 1.7 for noise, 1.4 for a random walk, less when smooth
+UNLIKE_BEFORE = 40.0  # where no rail is known: times the usual difference from reading to reading
+_UNIT_SPANS = {"°C": 100.0, "K": 100.0, "°F": 180.0, "V": 5.0, "mV": 5000.0, "%": 150.0}
+
+Same = Callable[[ChannelSeen, ChannelSeen], bool]
+
+
+class Pins:
+    """Looks at the readings of the last seconds."""
+
+    def __init__(self, companions: Companions, usual: UsualNoise) -> None:
+        self._companions, self._usual = companions, usual
+
+    def signs(self, look: Look) -> list[Signs]:
+        """Rails first; a pin at a rail is not told as floating as well."""
+        rails, at_rail = self._rails(look)
+        return rails + self._floating(look, at_rail)
+
+    def _rails(self, look: Look) -> tuple[list[Signs], set[int]]:
+        n = look.n_within(RAIL_SECONDS, at_least=RAIL_READINGS)
+        times = look.window.times(n)
+        if n < RAIL_READINGS or look.at_ns - times[0] < _SPAN_SEEN_NS:
+            return [], set()
+        rows, all_found = look.window.values(n), set[int]()
+        signs: list[Signs] = []
+        kinds: tuple[FindingKind, FindingKind] = ("bottom rail", "top rail")
+        for kind in kinds:
+            found: dict[int, float] = {}
+            for field in look.fields:
+                share = _share_at_rail(rows[:, field.index], field, kind)
+                if share >= (STILL_SHARE if look.stands(kind, field.name) else RAIL_SHARE):
+                    found[field.index] = share
+            signs += [
+                _rail_signs(kind, group, found[group[0].index], rows, int(times[0]))
+                for group in _grouped(look.fields, found, self._one_pin(look))
+            ]
+            all_found |= found.keys()
+        return signs, all_found
+
+    def _floating(self, look: Look, at_rail: set[int]) -> list[Signs]:
+        n = min(look.n_within(FLOATING_SECONDS, at_least=FLOATING_READINGS), MOST_READINGS)
+        if n < FLOATING_READINGS:
+            return []
+        swings = np.ptp(look.window.values(n), axis=0)
+        found: dict[int, float] = {}
+        for field in look.fields:
+            if field.is_measured and field.index not in at_rail and swings[field.index] != 0.0:
+                swing = self._erratic_swing(look, field, n)
+                if swing is not None:
+                    found[field.index] = swing
+        signs = []
+        for group in _grouped(look.fields, found, _swings_alike(look, n, self._companions)):
+            x = look.column(group[0].index, n)
+            signs.append(_floating_signs(group, x, look.window.times(n), found[group[0].index]))
+        return signs
+
+    def _erratic_swing(self, look: Look, field: ChannelSeen, n: int) -> float | None:
+        """How far the field's readings swing about, None when they do not, or along a smooth course."""
+        x = look.column(field.index, n)
+        if len(x) < FLOATING_READINGS:
+            return None
+        stands = look.stands("floating input", field.name)
+        span = field.span or _UNIT_SPANS.get(field.unit)
+        usual = self._usual.jump(field)
+        swing = float(np.ptp(x))
+        if span is not None:
+            least_swing = span * (STILL_SWING if stands else SWING_SHARE)
+            least_jump = span * (STILL_JUMP if stands else JUMP_SHARE)
+        elif usual is not None:
+            least_jump = UNLIKE_BEFORE * max(usual, field.step / 2) / (2 if stands else 1)
+            least_swing = 4 * least_jump
+        else:
+            return None
+        if swing < least_swing:
+            return None
+        jumps = np.diff(x)
+        usual_jump = float(np.median(np.abs(jumps)))
+        if usual_jump < least_jump:
+            return None
+        turns = float(np.mean(jumps[1:] * jumps[:-1] < 0))
+        roughness = float(np.median(np.abs(np.diff(jumps)))) / usual_jump
+        return swing if turns >= TURNS_SHARE and roughness >= ROUGHNESS else None
+
+    def _one_pin(self, look: Look) -> Same:
+        n_counts = sum(field.role == "count" for field in look.fields)
+
+        def same(one: ChannelSeen, other: ChannelSeen) -> bool:
+            if self._companions.related(one.index, other.index):
+                return True
+            return n_counts == 1 and one.role == "count" and other.role != "count"
+
+        return same
+
+
+def _share_at_rail(x: Numbers, field: ChannelSeen, kind: FindingKind) -> float:
+    if not field.is_measured:
+        return 0.0
+    low, high = field.low_rail, field.high_rail
+    if low is not None and high is not None and low > high:  # a value that falls while the voltage rises
+        low, high = high, low
+        kind = "top rail" if kind == "bottom rail" else "bottom rail"
+    near = 0.51 * field.step
+    if kind == "bottom rail":
+        return 0.0 if low is None else float(np.mean(x <= low + near))
+    if high is None:
+        return 0.0
+    if field.role != "count" and low is not None:  # what the last count but one step means, by either divisor
+        near = max(near, 1.05 * (high - low) / 2 ** (field.width_bits or _UNKNOWN_WIDTH))
+    return float(np.mean(x >= high - near))
+
+
+def _grouped(
+    fields: Sequence[ChannelSeen], found: dict[int, float], same: Same
+) -> list[tuple[ChannelSeen, ...]]:
+    """The fields that were found, those of one pin together, the one that is named in front."""
+    groups: list[list[ChannelSeen]] = []
+    for field in sorted((one for one in fields if one.index in found), key=lambda one: (one.rank, one.index)):
+        group = next((one for one in groups if same(one[0], field)), None)
+        if group is None:
+            groups.append([field])
+        else:
+            group.append(field)
+    return [tuple(group) for group in groups]
+
+
+def _swings_alike(look: Look, n: int, companions: Companions) -> Same:
+    def same(one: ChannelSeen, other: ChannelSeen) -> bool:
+        if companions.related(one.index, other.index):
+            return True
+        x, y = look.columns(one.index, other.index, n)
+        if one.role == other.role or len(x) < FLOATING_READINGS:
+            return False
+        return bool(abs(np.corrcoef(x, y)[0, 1]) >= 0.98)
+
+    return same
+
+
+def _rail_signs(
+    kind: FindingKind, group: tuple[ChannelSeen, ...], share: float, rows: Numbers, since_ns: int
+) -> Signs:
+    field = group[0]
+    x = rows[:, field.index]
+    end, side = ("lower", "0 V") if kind == "bottom rail" else ("upper", "the reference voltage")
+    usual = float(np.nanmedian(x))
+    words = f"{field.name} stands at the {end} end of what the pin can read"
+    remedy = (
+        "Look for a wire to ground or a sensor without its supply; the sensor may also give less than 0 V"
+        if kind == "bottom rail"
+        else "Look for a wire to the supply, or a sensor that gives more than the reference voltage"
+    )
+    return Signs(
+        kind, field.name, since_ns, words,
+        f"{share:.0%} of the last {len(x)} readings are at {field.shown(usual)}, which is {side} at the pin",
+        remedy, size=share, lasts_ns=3 * SECOND_NS,
+        doubt=f"{field.name} stands at the {end} end of its range", indices=tuple(one.index for one in group),
+    )  # fmt: skip
+
+
+def _floating_signs(group: tuple[ChannelSeen, ...], x: Numbers, times: Times, swing: float) -> Signs:
+    field = group[0]
+    seconds = float(times[-1] - times[0]) / 1e9
+    turns = sum((b - a) * (c - b) < 0 for (a, b), (_, c) in pairwise(pairwise(x.tolist())))
+    return Signs(
+        "floating input", field.name, int(times[0]),
+        f"{field.name} swings about as a pin does that has nothing on it",
+        f"{len(x)} readings in {seconds:.1f} s from {field.shown(float(x.min()))} to "
+        f"{field.shown(float(x.max()))}, turning {turns} times; usual jump "
+        f"{field.shown(float(np.median(np.abs(np.diff(x)))))}",
+        "Look whether the sensor's wire sits in the right pin, and whether the sensor has its ground",
+        size=swing, lasts_ns=4 * SECOND_NS,
+        doubt=f"{field.name} swings about: probably not connected", indices=tuple(one.index for one in group),
+    )  # fmt: skip

@@ -1,0 +1,75 @@
+"""Everything that is judged by a bench's rows of numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from bridge.core.exact import Values
+from bridge.core.framing import Line
+
+from .clocks import Clocks
+from .companions import Companions
+from .hum import Hum
+from .lost_zeros import LostZeros
+from .neighbours import Neighbours
+from .noise import UsualNoise
+from .odd_numbers import OddNumbers
+from .pins import Pins
+from .seen import ChannelSeen
+from .signs import SECOND_NS, Book, Signs
+from .standstill import Standstill
+from .traffic import Traffic
+from .window import Look, Window
+
+
+class RowsHealth:
+    """The detectors that look at rows of numbers; made anew for another layout."""
+
+    def __init__(self, fields: tuple[ChannelSeen, ...], n_fields: int, book: Book, traffic: Traffic) -> None:
+        self._n_fields, self._book, self._traffic = n_fields, book, traffic
+        self._companions, self._usual = Companions(), UsualNoise()
+        self.describe(fields)
+        self.restart()
+
+    def describe(self, fields: tuple[ChannelSeen, ...]) -> None:
+        """The same fields, perhaps with other rails."""
+        self._fields = fields
+
+    def restart(self) -> None:
+        """The port was opened or lost: the rows begin anew; what was learned about the text still holds."""
+        self.window = Window(self._n_fields)
+        self._standstill = Standstill(self._companions, self._usual, self._n_fields)
+        self._pins = Pins(self._companions, self._usual)
+        self._odd_numbers = OddNumbers(self._usual)
+        self._slow: tuple[tuple[int, Callable[[Look], list[Signs]]], ...] = (
+            (5 * SECOND_NS, Neighbours(self._companions).signs),
+            (5 * SECOND_NS, LostZeros().signs),
+            (10 * SECOND_NS, Hum().signs),
+            (10 * SECOND_NS, Clocks().signs),
+        )
+        self._slow_signs: list[list[Signs]] = [[] for _ in self._slow]
+        self._signs: list[Signs] = []
+
+    def take(self, at_ns: int, rows: Sequence[Values], lines: Sequence[Line]) -> Look | None:
+        """The rows of the second that ends now; None when there are none."""
+        if not rows or len(rows[0]) != self._n_fields:
+            return None
+        return self.look(at_ns, self.window.add(rows, lines))
+
+    def look(self, at_ns: int, n_new: int) -> Look:
+        """What the detectors look at."""
+        return Look(at_ns, self.window, self._fields, n_new, self._book.stands)
+
+    def signs(self, at_ns: int, look: Look | None) -> list[Signs]:
+        """What is seen in the rows; without new ones, what was seen before."""
+        if look is not None:
+            self._standstill.take(look)
+            self._usual.look(look, self._standstill.same_rows)
+            self._companions.look(look)
+            below = self._odd_numbers.signs(look)
+            self._signs = below + self._pins.signs(look) + self._standstill.signs(look)
+            self._signs += self._traffic.rate_signs(look)
+        for i, (every_ns, signs_of) in enumerate(self._slow):
+            if at_ns % every_ns == 0 and self.window.n:
+                self._slow_signs[i] = signs_of(look or self.look(at_ns, 0))
+        return self._signs + [one for signs in self._slow_signs for one in signs]
