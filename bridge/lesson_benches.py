@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from bridge.core.chain import UNITS_OF
 from bridge.core.lesson import Bench, BenchChannel, Mark, mark_of
 from bridge.core.units import canonical_unit
+from bridge.lesson_calibrations import calibration_of
 from bridge.lesson_keys import MAX_BENCHES
 from bridge.lesson_tables import Table
 from bridge.lesson_words import as_toml, nearest
@@ -182,6 +183,7 @@ def _by_number(number: int) -> list[Mark]:
 def _bench(part: _Part, marks: Mapping[int, Mark], names: Names) -> Bench | None:
     table = part.table
     baud, pulse_dtr = table.whole("baud"), table.flag("pulse_dtr")
+    lines_per_second = table.number_or_none("lines_per_second")
     layout = names.used(table, "layout", names.layouts)
     channels = [_bench_channel(name, one, layout, names) for name, one in table.tables_by_name("channel")]
     if part.number is None or part.name is None or part.number not in marks or not table.is_good:
@@ -190,6 +192,7 @@ def _bench(part: _Part, marks: Mapping[int, Mark], names: Names) -> Bench | None
     return Bench(
         number=part.number, name=part.name, shape=mark.shape, colour=mark.colour, row=part.row,
         place=part.place, board=part.board, baud=baud, layout=layout, pulse_dtr=pulse_dtr,
+        lines_per_second=lines_per_second,
         channels=tuple(one for one in channels if one is not None),
     )  # fmt: skip
 
@@ -212,8 +215,11 @@ def _bench_channel(name: str, table: Table, layout: str | None, names: Names) ->
     gain, offset, baseline = table.number("gain"), table.number("offset"), table.number_or_none("baseline")
     if gain == 0 and table.are_good("gain"):
         table.wrong("gain", "gain must not be 0, found 0")
+    below = table.table("calibration")
+    calibration = calibration_of(below, names.units.get(name, "")) if below else None
     if not table.is_good:
         return None
     return BenchChannel(
-        channel=name, field=field_name, conversion=conversion, gain=gain, offset=offset, baseline=baseline
-    )
+        channel=name, field=field_name, conversion=conversion, gain=gain, offset=offset, baseline=baseline,
+        calibration=calibration,
+    )  # fmt: skip

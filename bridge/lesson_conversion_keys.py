@@ -88,4 +88,17 @@ CONVERSION_KEYS: tuple[Key, ...] = (
     Key(path="conversion.gamma", kind="number", default=None, above=0, most=10, example="gamma = 0.7",
         meaning="Photoresistor: how many powers of ten its ohms fall while the light rises by one.",
         absent="not allowed; a photoresistor needs it"),
+    Key(path="conversion.reference_tolerance_volts", kind="number", default=0.0, least=0,
+        example="reference_tolerance_volts = 0.05",
+        meaning="How far the reference may be off, on either side, in volts; it cancels where the reference "
+        "feeds the sensor."),
+    Key(path="conversion.sensor_tolerance", kind="number", default=0.0, least=0,
+        example="sensor_tolerance = 0.3",
+        meaning="How far the sensor may be off, on either side, in °C, lx or Ω where the kind gives these, "
+        "else in the channel's unit."),
+    Key(path="conversion.sensor_tolerance_percent", kind="number", default=0.0, least=0, most=100,
+        example="sensor_tolerance_percent = 0.5",
+        meaning="So much more of the value: 0.3 °C and 0.5 % are a platinum sensor of class B."),
+    Key(path="conversion.fixed_ohms_tolerance_percent", kind="number", default=0.0, least=0, most=50,
+        example="fixed_ohms_tolerance_percent = 1.0", meaning="How far the fixed resistor may be off."),
 )  # fmt: skip

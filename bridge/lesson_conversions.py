@@ -41,6 +41,10 @@ def conversion_of(table: Table, names: Names) -> Conversion | None:
         ohms_at_0=table.number("ohms_at_0"),
         ohms_at_10_lux=table.number_or_none("ohms_at_10_lux"),
         gamma=table.number_or_none("gamma"),
+        reference_tolerance_volts=table.number("reference_tolerance_volts"),
+        sensor_tolerance=table.number("sensor_tolerance"),
+        sensor_tolerance_percent=table.number("sensor_tolerance_percent"),
+        fixed_ohms_tolerance_percent=table.number("fixed_ohms_tolerance_percent"),
     )
     _check(table, keys)
     if name is None or not table.is_good:

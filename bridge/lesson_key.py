@@ -8,7 +8,7 @@ from typing import Final, Literal
 
 Kind = Literal[
     "name", "text", "word", "number", "whole number", "true or false", "numbers", "texts", "table", "tables",
-    "tables by name", "fields", "pairs of numbers",
+    "tables by name", "fields", "pairs of numbers", "lists of numbers", "date",
 ]  # fmt: skip
 
 

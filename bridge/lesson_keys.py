@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import get_args
 
-from bridge.core.lesson import Colour, LayoutKind, LimitKind, Priority, Shape
+from bridge.core.lesson import Colour, LayoutKind, LimitKind, Priority, Shape, TryBaud
 from bridge.core.printed import THOUSANDS
+from bridge.lesson_calibration_keys import CALIBRATION_KEYS
 from bridge.lesson_conversion_keys import CONVERSION_KEYS
 from bridge.lesson_key import REQUIRED as REQUIRED
 from bridge.lesson_key import Key as Key
@@ -14,6 +15,7 @@ from bridge.lesson_words import as_toml
 MAX_BENCHES = 64  # as many as there are marks
 MAX_BANDS = 12  # steps that can still be told apart on a strip of a card
 MAX_DECIMALS = 6
+MAX_LINES_PER_SECOND = 10_000  # a line of one digit at 230400 baud comes less often
 
 
 KEYS: tuple[Key, ...] = (
@@ -22,6 +24,12 @@ KEYS: tuple[Key, ...] = (
     Key(path="note", kind="text", default="",
         meaning="Anything that the class or the next instructor should know.",
         example='note = "Warm tap water, about 45 °C"'),
+    Key(path="lines_per_second", kind="number", default=None, above=0, most=MAX_LINES_PER_SECOND,
+        meaning="How many lines a board should print in a second; a bench may have its own.",
+        example="lines_per_second = 10.0", absent="no rate is expected"),
+    Key(path="try_baud", kind="word", default="ask", words=get_args(TryBaud), example='try_baud = "itself"',
+        meaning="When the bytes show that a board sends at another rate: ask before it is tried, or try it "
+        "at once."),
     Key(path="channel", kind="tables", default=None, example="[[channel]]",
         meaning="One quantity that every bench measures; one table for each.",
         absent="every number that a board prints becomes a channel"),
@@ -134,6 +142,9 @@ KEYS: tuple[Key, ...] = (
         meaning="How its lines are read.", absent="found from what the board prints"),
     Key(path="bench.pulse_dtr", kind="true or false", default=True, example="pulse_dtr = false",
         meaning="Opening the port restarts many boards; false leaves them running."),
+    Key(path="bench.lines_per_second", kind="number", default=None, above=0, most=MAX_LINES_PER_SECOND,
+        meaning="How many lines its board should print in a second.", example="lines_per_second = 10.0",
+        absent="as the top of the file says"),
     Key(path="bench.channel", kind="tables by name", default=None, example="[bench.channel.temperature]",
         meaning="What this bench does otherwise; one table for each channel.", absent="as the channel says"),
     Key(path="bench.channel.*.field", kind="name", default=None, meaning="The printed number, on this bench.",
@@ -147,6 +158,7 @@ KEYS: tuple[Key, ...] = (
         meaning="The same formula's offset, in the unit."),
     Key(path="bench.channel.*.baseline", kind="number", default=None, example="baseline = 20.5",
         meaning="This bench's own baseline, in the unit.", absent="as the channel's bands say"),
+    *CALIBRATION_KEYS,
 )  # fmt: skip
 
 KEY_OF: dict[str, Key] = {key.path: key for key in KEYS}

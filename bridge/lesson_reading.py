@@ -28,6 +28,7 @@ def lesson_of(values: Mapping[str, object], faults: Faults) -> Lesson | None:
     """The lesson, or None when a fault was noted."""
     top = Table(values, faults, path="", at=(), called="")
     title, note = top.name("title"), top.text("note")
+    lines_per_second, try_baud = top.number_or_none("lines_per_second"), top.word("try_baud")
     # In the order in which names are needed: a channel uses conversions, a bench uses all.
     names = Names(conversions={}, layouts={}, channels={})
     conversions = _all(conversion_of(one, names) for one in top.tables("conversion", called="conversion"))
@@ -37,8 +38,9 @@ def lesson_of(values: Mapping[str, object], faults: Faults) -> Lesson | None:
     if faults.found or title is None:
         return None
     return Lesson(
-        title=title, note=note, channels=channels, conversions=conversions, layouts=layouts, benches=benches
-    )
+        title=title, note=note, lines_per_second=lines_per_second, try_baud=cast("Any", try_baud),
+        channels=channels, conversions=conversions, layouts=layouts, benches=benches,
+    )  # fmt: skip
 
 
 def _all(found: Iterable[T | None]) -> tuple[T, ...]:

@@ -4,12 +4,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping
+from datetime import date
 
 from bridge.errors import Fault
 from bridge.lesson_keys import KEY_OF, REQUIRED, Key, header_of, names_in
 from bridge.lesson_lines import Path, line_in
 from bridge.lesson_syntax import TOLD
-from bridge.lesson_words import as_toml, called_by, kind_words, looks_like, nearest, number_in_text
+from bridge.lesson_words import (
+    as_toml,
+    called_by,
+    is_iso_date,
+    kind_words,
+    looks_like,
+    nearest,
+    number_in_text,
+)
 
 
 class Faults:
@@ -153,6 +162,17 @@ class Table:
             else:
                 self._mistyped(key, "a list of numbers", one, entry=i)
         return tuple(found)
+
+    def date(self, key: str) -> str:
+        """A date, with or without a time, as ISO 8601 text; "" when there is none."""
+        value = self._given(key)
+        if isinstance(value, date):  # a date with a time is one too
+            return value.isoformat()
+        if isinstance(value, str) and (value == "" or is_iso_date(value)):
+            return value
+        if value is not None:
+            self._mistyped(key, "a date, year-month-day", value)
+        return ""
 
     def texts(self, key: str) -> tuple[str, ...] | None:
         """A list of texts, None when there is none; the faulty ones are left out."""

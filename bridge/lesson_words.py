@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 import math
 from collections.abc import Iterable, Mapping
+from datetime import datetime
 
 from bridge.lesson_syntax import TOLD, printable
 
@@ -61,6 +62,15 @@ def number_in_text(key: str, value: str) -> str | None:
     except ValueError:
         return None
     return f"{key} = {number:g}" if math.isfinite(number) else None
+
+
+def is_iso_date(words: str) -> bool:
+    """Whether a text is a date as ISO 8601 writes it, with or without a time."""
+    try:
+        datetime.fromisoformat(words)
+    except ValueError:
+        return False
+    return True
 
 
 def looks_like(key: str, value: float) -> str:

@@ -32,28 +32,36 @@ class CalibrationGiven:
     reference: str = ""  # what it was compared with, in words
 
     def __post_init__(self) -> None:
-        for _, wrong in broken_points(self.fit, self.points):
-            raise ValueError(wrong)
+        for broken in broken_points(self.fit, self.points):
+            raise ValueError(broken.wrong)
 
 
-def broken_points(fit: CalibrationFit, points: Sequence[Sequence[float]]) -> Iterator[tuple[int | None, str]]:
-    """Each rule that is not kept: at which point (None: by all together), and what is wrong."""
+class BrokenPoints(NamedTuple):
+    """A rule that a calibration does not keep."""
+
+    key: str
+    wrong: str
+    place: int | None = None  # which of the points; None: all together
+
+
+def broken_points(fit: CalibrationFit, points: Sequence[Sequence[float]]) -> Iterator[BrokenPoints]:
+    """Every rule that is not kept."""
     if not 1 <= len(points) <= MAX_CALIBRATION_POINTS:
-        yield None, f"points must be 1 to {MAX_CALIBRATION_POINTS}, found {len(points)}"
+        yield BrokenPoints("points", f"points must be 1 to {MAX_CALIBRATION_POINTS}, found {len(points)}")
         return
-    for place, point in enumerate(points):
-        if wrong := _wrong_point(point):
-            yield place, wrong
+    wrong = [(place, words) for place, point in enumerate(points) if (words := _wrong_point(point))]
+    for place, words in wrong:
+        yield BrokenPoints("points", words, place)
     needed = DEGREE_OF[fit] + 1
-    found = len({point[1] for point in points if len(point) > 1})
-    if found < needed <= len(points) or len(points) < needed:
-        many = f"{needed} points" if needed > 1 else "a point"
-        yield None, f'fit = "{fit}" needs {many} with different indications, found {found}'
+    if not wrong and (found := len({point[1] for point in points})) < needed:
+        yield BrokenPoints(
+            "fit", f'fit = "{fit}" needs {needed} points with different indications, found {found}'
+        )
 
 
 def _wrong_point(point: Sequence[float]) -> str:
     if len(point) not in (2, 4):
-        shape = "[reference, indication] or [reference, indication, u_reference, u_indication]"
+        shape = "[reference, indication, u_reference, u_indication] or [reference, indication]"
         return f"each of the points must be {shape}, found {len(point)} numbers in one"
     if not all(math.isfinite(one) and abs(one) <= MAX_NUMBER for one in point):
         return f"the numbers of points must be at most {MAX_NUMBER:g}, found {list(point)}"

@@ -38,8 +38,12 @@ _ALLOWED: dict[SensorKind, tuple[str, ...]] = {
     "ratiometric": ("offset_fraction", "fraction_per_unit", "supply_volts"),
     "platinum": ("ohms_at_0",),
 }
-_DIVIDER = ("fixed_ohms", "sensor_leg", "supply_volts")
-_EVERYWHERE = ("name", "start", "width_bits", "reference_volts", "divisor", "kind", "valid")
+_DIVIDER = ("fixed_ohms", "sensor_leg", "supply_volts", "fixed_ohms_tolerance_percent")
+_VOLTS = ("reference_tolerance_volts",)  # nothing that a board which prints ohms could have
+_EVERYWHERE = (
+    "name", "start", "width_bits", "reference_volts", "divisor", "kind", "valid", "sensor_tolerance",
+    "sensor_tolerance_percent",
+)  # fmt: skip
 _EXAMPLES = {
     "coefficients": "coefficients = [-50.0, 100.0]",
     "points": "points = [[0.5, 0.0], [1.5, 40.0], [2.1, 80.0]]",
@@ -89,6 +93,11 @@ class ConversionKeys:
     ohms_at_0: float = 100.0
     ohms_at_10_lux: float | None = None
     gamma: float | None = None
+    # Half widths: any value inside is as likely as another.
+    reference_tolerance_volts: float = 0.0
+    sensor_tolerance: float = 0.0  # in °C, lx or Ω where the kind gives these, else in the channel's unit
+    sensor_tolerance_percent: float = 0.0  # of the value, added to sensor_tolerance
+    fixed_ohms_tolerance_percent: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,6 +109,12 @@ class Conversion(ConversionKeys):
             raise ValueError(f"width_bits must be from 8 to 24, found {self.width_bits}")
         if not 0 < self.reference_volts <= 24:
             raise ValueError(f"reference_volts must be above 0 and at most 24, found {self.reference_volts}")
+        for key in (
+            "reference_tolerance_volts", "sensor_tolerance", "sensor_tolerance_percent",
+            "fixed_ohms_tolerance_percent",
+        ):  # fmt: skip
+            if not getattr(self, key) >= 0:
+                raise ValueError(f"{key} must be 0 or more, found {getattr(self, key)}")
         for key in (
             "supply_volts", "fixed_ohms", "ohms_at_25", "beta_kelvin", "ohms_at_0", "ohms_at_10_lux", "gamma",
         ):  # fmt: skip
@@ -127,6 +142,12 @@ def broken_rules(keys: ConversionKeys, given: Collection[str]) -> Iterator[Broke
         yield from _steinhart_hart(keys.steinhart_hart)
     if "valid" in given:
         yield from _valid(keys)
+    if keys.reference_tolerance_volts >= keys.reference_volts:
+        wrong = "reference_tolerance_volts must be below reference_volts"
+        yield Broken(
+            "reference_tolerance_volts",
+            f"{wrong}, {keys.reference_volts:g} here, found {keys.reference_tolerance_volts:g}",
+        )
 
 
 def _start_and_kind(keys: ConversionKeys) -> Iterator[Broken]:
@@ -154,10 +175,12 @@ def _idle(keys: ConversionKeys, given: Collection[str]) -> Iterator[Broken]:
     known = {*_EVERYWHERE, *_NEEDED.get(keys.kind, ()), *_ALLOWED.get(keys.kind, ())}
     if keys.kind in OF_OHMS and keys.start != "ohms":
         known.update(_DIVIDER)
+    if keys.start != "ohms":
+        known.update(_VOLTS)
     for key in given:
         if key not in known and hasattr(keys, key):
             where = f'kind = "{keys.kind}"'
-            if keys.kind in OF_OHMS and key in _DIVIDER:
+            if keys.start == "ohms" and key in (*_DIVIDER, *_VOLTS):
                 where = 'start = "ohms"'
             yield Broken(key, f"{key} has no meaning with {where}, found it there", f"no {key}")
 

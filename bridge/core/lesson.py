@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
+from bridge.core.calibration_given import CalibrationGiven as CalibrationGiven
 from bridge.core.conversion_given import Conversion as Conversion
 from bridge.core.conversion_given import ConversionStart as ConversionStart
 from bridge.core.conversion_given import Divisor as Divisor
@@ -13,6 +14,9 @@ from bridge.core.conversion_given import Divisor as Divisor
 LayoutKind = Literal["columns", "pairs", "labels-after", "json", "record"]
 LimitKind = Literal["high", "low"]
 Priority = Literal["high", "medium", "low"]
+TryBaud = Literal["ask", "itself"]
+"""Whether a rate that was measured from the bytes is tried at once or when the instructor agrees."""
+
 Shape = Literal["circle", "square", "triangle", "diamond", "cross", "bar", "ring", "star"]
 # The Okabe-Ito set (2008), by its authors' names; reference/legibility lists the codes.
 Colour = Literal[
@@ -116,6 +120,7 @@ class BenchChannel:
     gain: float = 1.0  # value = gain * converted + offset
     offset: float = 0.0  # in the channel's unit
     baseline: float | None = None
+    calibration: CalibrationGiven | None = None  # comes last, after gain and offset
 
     def __post_init__(self) -> None:
         _need(self.gain != 0, "gain must not be 0", self.gain)
@@ -135,6 +140,7 @@ class Bench:
     baud: int = 9600
     layout: str | None = None  # None: found from what the board prints
     pulse_dtr: bool = True  # opening a port restarts many boards; false leaves the line alone
+    lines_per_second: float | None = None  # expected; None: as the lesson says
     channels: tuple[BenchChannel, ...] = ()
 
     def __post_init__(self) -> None:
@@ -148,6 +154,8 @@ class Lesson:
 
     title: str
     note: str = ""
+    lines_per_second: float | None = None  # that a board is expected to print; None: any
+    try_baud: TryBaud = "ask"
     channels: tuple[Channel, ...] = ()  # none: every field that a board prints becomes a channel
     conversions: tuple[Conversion, ...] = ()
     layouts: tuple[Layout, ...] = ()

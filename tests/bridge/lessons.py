@@ -9,6 +9,8 @@ FULL = """\
 # What the class follows today.
 title = "Which cover keeps the cup warm?"  # on every page
 note = "Warm tap water"
+lines_per_second = 10.0
+try_baud = "ask"
 
 [[channel]]
 name = "temperature"
@@ -69,6 +71,7 @@ board = "location:1-1.2"
 baud = 9600
 layout = "labelled"
 pulse_dtr = true
+lines_per_second = 5.0
 
 [bench.channel.temperature]
 field = "raw"
@@ -76,6 +79,15 @@ conversion = "sensor"
 gain = 1.0
 offset = 0.0
 baseline = 20.5
+
+[bench.channel.temperature.calibration]
+fit = "line"
+points = [
+    [20.1, 20.6, 0.1, 0.05],
+    [45.0, 44.7, 0.1, 0.05],  # the warm bath
+]
+date = 2026-03-05
+reference = "bath thermometer"
 
 # The bench at the door.
 [[bench]]

@@ -81,6 +81,10 @@ def test_each_kind_is_read_with_its_keys() -> None:
     assert conversion_of(POLYNOMIAL).volts_range == (0.1, 1.8)
     assert conversion_of(TABLE).points == ((0.5, 0.0), (1.5, 40.0), (2.1, 80.0))
     assert conversion_of(RATIO).fraction_per_unit == 0.008
+    tolerances = "reference_tolerance_volts = 0.05\nsensor_tolerance = 0.3\nsensor_tolerance_percent = 0.5\n"
+    own = conversion_of(NTC + tolerances + "fixed_ohms_tolerance_percent = 1.0\n")
+    assert (own.reference_tolerance_volts, own.fixed_ohms_tolerance_percent) == (0.05, 1.0)
+    assert (own.sensor_tolerance, own.sensor_tolerance_percent) == (0.3, 0.5)
 
 
 NEEDED = [
@@ -114,6 +118,16 @@ WRONG = [
     (STEINHART, "supply_volts = 3.3", "supply_volts = 3300", "supply_volts must be above 0 and at most 24"),
     (PLATINUM, "ohms_at_0 = 1000.0", "ohms_at_0 = 0.0", "ohms_at_0 must be above 0"),
     (PLATINUM, "ohms_at_0 = 1000.0", "fixed_ohms = 100.0", 'no meaning with start = "ohms"'),
+    (PLATINUM, "ohms_at_0 = 1000.0", "reference_tolerance_volts = 0.1", 'no meaning with start = "ohms"'),
+    (PLATINUM, "ohms_at_0 = 1000.0", "fixed_ohms_tolerance_percent = 1", 'no meaning with start = "ohms"'),
+    (RATIO, "offset_fraction = 0.1", "fixed_ohms_tolerance_percent = 1", "no meaning with kind"),
+    (RATIO, "offset_fraction = 0.1", "sensor_tolerance = -1", "sensor_tolerance must be 0 or more"),
+    (
+        RATIO,
+        "offset_fraction = 0.1",
+        "reference_tolerance_volts = 5",
+        "below reference_volts, 5 here, found 5",
+    ),
     (PLATINUM, "ohms_at_0 = 1000.0", "valid = [-250.0, 0.0]", "from -200 to 850"),
     (
         PLATINUM,

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from bridge.core.lesson import Bands, BenchChannel, FieldSpec, Lesson, mark_of
+from bridge.core.calibration_given import CalibrationPoint
+from bridge.core.lesson import Bands, BenchChannel, CalibrationGiven, FieldSpec, Lesson, mark_of
 from bridge.errors import LessonError
 from bridge.lesson_file import faults_of, lesson_from_text, lesson_text, read_lesson, save_lesson
 from tests.bridge.lessons import FULL, line_of, only_fault, with_line
@@ -26,8 +27,16 @@ def test_every_key_of_a_full_lesson_comes_out_as_a_value() -> None:
     assert lesson.conversions[0].volts_per_unit == 0.010
     assert lesson.layouts[0].fields[2] == FieldSpec(name="temperature", label="Temp", unit="°C")
     assert lesson.benches[0].channels == (
-        BenchChannel(channel="temperature", field="raw", conversion="sensor", baseline=20.5),
-    )
+        BenchChannel(
+            channel="temperature", field="raw", conversion="sensor", baseline=20.5,
+            calibration=CalibrationGiven(
+                fit="line", date="2026-03-05", reference="bath thermometer",
+                points=(CalibrationPoint(20.1, 20.6, 0.1, 0.05), CalibrationPoint(45.0, 44.7, 0.1, 0.05)),
+            ),
+        ),
+    )  # fmt: skip
+    assert (lesson.lines_per_second, lesson.try_baud) == (10.0, "ask")
+    assert [bench.lines_per_second for bench in lesson.benches] == [5.0, None]
 
 
 def test_a_title_alone_is_a_lesson() -> None:
@@ -93,6 +102,19 @@ WRONG = [
     ("number = 2", "number = 2\nrow = 2", "row is there and place is missing"),
     ("baud = 9600", "baud = 96", "from 300 to 4000000, found 96"),
     ("pulse_dtr = true", 'pulse_dtr = "yes"', "true or false"),
+    ("lines_per_second = 5.0", "lines_per_second = 0", "above 0 and at most 10000, found 0"),
+    ('try_baud = "ask"', 'try_baud = "self"', '(did you mean "itself"?)'),
+    ('fit = "line"', 'fit = "lin"', '(did you mean "line"?)'),
+    ('fit = "line"', 'fit = "quadratic"', "needs 3 points with different indications, found 2"),
+    ('fit = "line"\npoints = [\n    [20.1, 20.6', 'fit = "line"\npoints = [\n    [20.1, 44.7', "needs 2"),
+    ("[20.1, 20.6, 0.1, 0.05]", "[20.1, 20.6, 0.1]", "[reference, indication], found 3 numbers in one"),
+    ("[20.1, 20.6, 0.1, 0.05]", "[20.1, 20.6, -0.1, 0.0]", "0 (unknown) or more, found -0.1"),
+    ("points = [\n    [20.1, 20.6", "points = [\n    [60.1, 20.6", "falls while the indication rises"),
+    ("[45.0, 44.7, 0.1, 0.05]", '[45.0, "44.7", 0.1, 0.05]', "entry 2 of points must be a number"),
+    ("[45.0, 44.7, 0.1, 0.05]", "45.0", "entry 2 of points must be a list of numbers"),
+    ("date = 2026-03-05", 'date = "5.3.2026"', "date must be a date, year-month-day"),
+    ("date = 2026-03-05", "date = 20260305", "date must be a date, year-month-day, found 20260305"),
+    ('reference = "bath thermometer"', "reference = 7", "reference must be text"),
     ('layout = "labelled"', 'layout = "labeled"', '(did you mean "labelled"?)'),
     ("[bench.channel.temperature]", "[bench.channel.temprature]", '(did you mean "temperature"?)'),
     ("gain = 1.0", "gain = 0", "gain must not be 0"),
@@ -225,7 +247,7 @@ def test_a_byte_order_mark_and_windows_line_ends_are_read(tmp_path: Path) -> Non
 
 def test_a_bad_line_of_a_windows_file_has_its_own_number(tmp_path: Path) -> None:
     assert only_fault(FULL.replace("baud = 9600", "baud = 1").replace("\n", "\r\n")).line == line_of(
-        FULL, "baud"
+        FULL, "baud = 9600"
     )
 
 

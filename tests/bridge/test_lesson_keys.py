@@ -9,6 +9,7 @@ from bridge.core.lesson import (
     Bands,
     Bench,
     BenchChannel,
+    CalibrationGiven,
     Channel,
     Conversion,
     FieldSpec,
@@ -24,6 +25,7 @@ from tests.bridge.lessons import FULL
 HOMES = {
     "": Lesson, "channel": Channel, "channel.bands": Bands, "channel.limit": Limit, "conversion": Conversion,
     "layout": Layout, "layout.fields": FieldSpec, "bench": Bench, "bench.channel.*": BenchChannel,
+    "bench.channel.*.calibration": CalibrationGiven,
 }  # fmt: skip
 
 
