@@ -1,21 +1,26 @@
-"""One channel of one bench under watch: its band and its limits."""
+"""One channel of one bench under watch: its band and its alarms."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
+from bridge.core.alarm_given import AlarmGiven
+from bridge.core.alarm_kinds import DeviationWatch, QualityWatch
+from bridge.core.alarm_set import AlarmSet
 from bridge.core.as_written import sum_as_written
 from bridge.core.bands import HeldBand
 from bridge.core.lesson import Bands, Limit
-from bridge.core.limits import NEVER_NS, LimitWatch
-from bridge.core.readings import AlarmChange, AlarmEvent, AlarmState, BandChange, Change
+from bridge.core.limits import NEVER_NS
+from bridge.core.readings import BandChange, Change
 
 
-class ChannelWatch:
+class ChannelWatch(AlarmSet):
     """Takes a channel's values in the order of their times and tells what changed.
 
-    `low <= value < high` says that a value changes nothing: the pipeline asks that first, for a whole chunk
-    at once, since nearly every value changes nothing.
+    `low <= value < high` says that a value changes neither a band nor a plain limit: the pipeline asks that
+    first, for a whole chunk at once, since nearly every value changes nothing. Such values need no `take`;
+    where `hears_all` they go to `hear`, or many of them to `hear_many` once `is_quiet` has said yes.
     """
 
     def __init__(
@@ -25,18 +30,19 @@ class ChannelWatch:
         *,
         bands: Bands | None,
         baseline: float | None,
-        limits: tuple[Limit, ...],
+        limits: Sequence[Limit | AlarmGiven],
     ) -> None:
-        self.bench, self.channel = bench, channel
+        super().__init__(bench, channel, [alarm_from_limit(one) for one in limits])
         self.baseline = baseline if baseline is not None else (bands.baseline if bands else None)
         self.edges: tuple[float, ...] = ()
         self._held: HeldBand | None = None
         if bands is not None and self.baseline is not None:
             self.edges = tuple(sum_as_written(self.baseline, edge) for edge in bands.edges)
             self._held = HeldBand(self.edges, deadband=bands.deadband)
-        self.limits = tuple(LimitWatch(limit) for limit in limits)
-        self.low, self.high, self.due_ns = -math.inf, math.inf, NEVER_NS
-        self.value: float | None = None
+        self.low, self.high = -math.inf, math.inf
+        self._hearers = tuple(watch for watch in self.watches if watch.hears_all)
+        self.hears_all = bool(self._hearers)
+        self.heeds_misses = any(isinstance(watch, QualityWatch) for watch in self.watches)
         self._settle()
 
     @property
@@ -45,7 +51,7 @@ class ChannelWatch:
         return self._held.band if self._held else None
 
     def take(self, value: float, at_ns: int) -> list[Change]:
-        """Take a value that may change something."""
+        """Take a good value, any one."""
         changes = self.tick(at_ns) if self.due_ns <= at_ns else []
         self.value = value
         if self._held is not None:
@@ -53,45 +59,48 @@ class ChannelWatch:
             band = self._held.take(value)
             if band != before:
                 changes.append(BandChange(at_ns, self.bench, self.channel, band, before))
-        for watch in self.limits:
+        for watch in self.watches:
             watch.take(value, at_ns)
-        changes += self.tick(at_ns)
         self._settle()
-        return changes
+        return changes + self.tick(at_ns)
 
-    def tick(self, at_ns: int) -> list[Change]:
-        """What fell due by now, in the order of its instants."""
-        changes: list[Change] = []
-        for watch in self.limits:
-            fired = watch.fire(at_ns)
-            if fired is not None:
-                when, event = fired
-                changes += self._apply(watch, event, when, "rule")
-        if changes:
+    def hear(self, value: float, at_ns: int) -> list[Change]:
+        """Take a good value within `low` and `high`: as `take`, cheaper."""
+        changes = self.tick(at_ns) if self.due_ns <= at_ns else []
+        self.value = value
+        if self._hearers:
+            for watch in self._hearers:
+                watch.take(value, at_ns)
             self._settle()
-        return sorted(changes, key=_instant)
-
-    def acknowledge(self, kind: str, at_ns: int, who: str) -> list[Change]:
-        """The person's acknowledgement of the limit of that kind."""
-        changes = self.tick(at_ns)
-        for watch in self.limits:
-            if watch.limit.kind == kind:
-                changes += self._apply(watch, "acknowledge", at_ns, who)
+            changes += self.tick(at_ns)
         return changes
 
-    def miss(self, at_ns: int) -> list[Change]:
-        """A line came without the value: a delay under way ends, for nobody can vouch for it."""
+    def is_quiet(self, times_ns: Sequence[int], values: Sequence[float]) -> bool:
+        """Whether `hear` of these values, all within `low` and `high`, would tell nothing on the way."""
+        shelf_ns = min((one.shelf.until_ns for one in self.watches if one.shelf), default=NEVER_NS)
+        return shelf_ns > times_ns[-1] and all(one.is_quiet(times_ns, values) for one in self._hearers)
+
+    def hear_many(self, times_ns: Sequence[int], values: Sequence[float]) -> None:
+        """`hear` of each, after `is_quiet` has said yes: with the same outcome, many times as fast."""
+        self.value = values[-1]
+        for watch in self._hearers:
+            watch.take_many(times_ns, values)
+        if self._hearers:
+            self._settle()
+
+    def miss(self, at_ns: int, quality: str = "bad") -> list[Change]:
+        """A line came without the value, or with one not to be trusted: nobody can vouch for a delay."""
         changes = self.tick(at_ns)
-        for watch in self.limits:
-            watch.lose()
+        for watch in self.watches:
+            watch.miss(at_ns, quality)
         self._settle()
-        return changes
+        return changes + self.tick(at_ns)
 
     def lose(self, at_ns: int) -> list[Change]:
         """There is no value any more: no band, no delay under way. A raised alarm stands."""
         changes = self.tick(at_ns)
         self.value = None
-        for watch in self.limits:
+        for watch in self.watches:
             watch.lose()
         if self._held is not None and self._held.band is not None:
             changes.append(BandChange(at_ns, self.bench, self.channel, None, self._held.band))
@@ -99,57 +108,46 @@ class ChannelWatch:
         self._settle()
         return changes
 
-    def resume_from(self, older: ChannelWatch) -> None:
-        """Carry over the alarms of the watch that this one replaces; the band is found anew."""
-        states = {watch.limit.kind: watch for watch in older.limits}
-        for watch in self.limits:
-            if before := states.get(watch.limit.kind):
-                watch.state, watch.active = before.state, before.active
+    def compare(self, value: float | None, median: float | None, n_benches: int, at_ns: int) -> list[Change]:
+        """Judge the deviation from the class.
+
+        Args:
+            value: The bench's value as it stood before that instant, None without one that is new enough.
+            median: That of the class at the same instant, None without one.
+            n_benches: How many benches the median is made from.
+            at_ns: A full second of session time.
+        """
+        changes = self.tick(at_ns)
+        for watch in self.watches:
+            if isinstance(watch, DeviationWatch):
+                watch.compare(value, median, n_benches, at_ns)
         self._settle()
-
-    def alarm(self, kind: str) -> AlarmState:
-        """The state of the alarm of the limit of that kind."""
-        return next((watch.state for watch in self.limits if watch.limit.kind == kind), "normal")
-
-    def _apply(self, watch: LimitWatch, event: AlarmEvent, at_ns: int, who: str) -> list[Change]:
-        before = watch.apply(event)
-        if before is None:
-            return []
-        limit = watch.limit
-        return [
-            AlarmChange(
-                at_ns,
-                self.bench,
-                self.channel,
-                limit.kind,
-                event,
-                watch.state,
-                before,
-                self.value,
-                limit.at,
-                who,
-            )
-        ]
+        return changes + self.tick(at_ns)
 
     def _settle(self) -> None:
-        """Work out within which values nothing changes."""
-        low, high = (self._held.low, self._held.high) if self._held else (-math.inf, math.inf)
-        self.due_ns = NEVER_NS
-        for watch in self.limits:
-            if watch.due_ns != NEVER_NS:
-                self.due_ns = min(self.due_ns, watch.due_ns)
-                low = high = math.nan  # a delay is under way: each value must be looked at
-            if watch.limit.kind == "high":
-                if watch.active:
-                    low = max(low, math.nextafter(watch.clear, math.inf))
-                else:
-                    high = min(high, watch.limit.at)
-            elif watch.active:
-                high = min(high, watch.clear)
-            else:
-                low = max(low, math.nextafter(watch.limit.at, math.inf))
-        self.low, self.high = low, high
+        """Work out what comes next, and within which values nothing changes."""
+        super()._settle()
+        spans = [watch.quiet_span for watch in self.watches]
+        if self._held is not None:
+            spans.append((self._held.low, self._held.high))
+        if any(math.isnan(low) for low, _ in spans):
+            self.low = self.high = math.nan
+            return
+        self.low = max((low for low, _ in spans), default=-math.inf)
+        self.high = min((high for _, high in spans), default=math.inf)
 
 
-def _instant(change: Change) -> int:
-    return change.at_ns
+def alarm_from_limit(limit: Limit | AlarmGiven) -> AlarmGiven:
+    """A lesson's limit as an alarm."""
+    if isinstance(limit, AlarmGiven):
+        return limit
+    return AlarmGiven(
+        kind=limit.kind,
+        at=limit.at,
+        deadband=limit.deadband,
+        on_delay_seconds=limit.on_delay_seconds,
+        off_delay_seconds=limit.off_delay_seconds,
+        priority=limit.priority,
+        message=limit.message,
+        advice=limit.advice,
+    )

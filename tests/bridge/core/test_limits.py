@@ -6,7 +6,6 @@ from pathlib import Path
 import pytest
 
 from bridge.core.lesson import Limit
-from bridge.core.limits import TRANSITIONS
 from bridge.core.readings import AlarmChange
 from bridge.core.watch import ChannelWatch
 
@@ -58,40 +57,6 @@ def test_delays_and_deadbands_act_in_time(
             assert float(case[f"{name}_not_before_s"]) <= found[event] <= float(case[f"{name}_by_s"])
         else:
             assert event not in found
-
-
-NAMES = {
-    "normal": "normal",
-    "unack_active": "unacknowledged",
-    "ack_active": "acknowledged",
-    "rtn_unack": "returned unacknowledged",
-}
-EVENTS = {"condition_true": "rise", "condition_clear": "return", "acknowledge": "acknowledge"}
-
-
-def agreed_rows() -> list[dict[str, str]]:
-    """The rows that concern an alarm without latch whose return needs acknowledgement."""
-    with (REFERENCE / "alarm_transitions.csv").open() as file:
-        return [
-            row
-            for row in csv.DictReader(file)
-            if row["agreement"] == "agreed"
-            and row["state"] in NAMES
-            and row["event"] in EVENTS
-            and row["condition"] in ("", "not latching", "not latching and acknowledgement required")
-        ]
-
-
-@pytest.mark.parametrize("row", agreed_rows(), ids=lambda row: f"{row['state']}-{row['event']}")
-def test_the_table_agrees_with_the_reference(row: dict[str, str]) -> None:
-    state = NAMES[row["state"]]
-    table = {(str(one), str(event)): str(after) for (one, event), after in TRANSITIONS.items()}
-    assert table.get((state, EVENTS[row["event"]]), state) == NAMES[row["next_state"]]
-
-
-def test_each_row_of_the_table_stands_in_the_reference() -> None:
-    rows = {(NAMES[r["state"]], EVENTS[r["event"]], NAMES[r["next_state"]]) for r in agreed_rows()}
-    assert {(a, b, c) for (a, b), c in TRANSITIONS.items()} <= rows
 
 
 def test_an_alarm_that_chatters_comes_once_with_a_deadband() -> None:
