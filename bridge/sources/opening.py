@@ -44,6 +44,9 @@ class Port(Protocol):
         """Give the port free."""
 
 
+MOST_BAUD = 2**31 - 1  # what a driver is handed
+
+
 class _SocketPort(protocol_socket.Serial):
     """pyserial's socket://, which tells only that something waits, and would be read byte by byte."""
 
@@ -90,6 +93,23 @@ def open_port(url: str, *, baud: int, pulse_dtr: bool) -> Port:
     except Exception as error:  # termios.error, NotImplementedError, ... a handler may raise what it likes
         raise port_error(error, url, baud=baud) from error
     return port
+
+
+def set_rate(port: Port, url: str, *, baud: int) -> None:
+    """Read on at another rate, without opening anew: that would restart many a board.
+
+    Raises:
+        PortError: The port does not take that rate.
+    """
+    try:
+        cast("serial.Serial", port).baudrate = baud
+    except Exception as error:  # as on opening
+        raise port_error(error, url, baud=baud) from error
+
+
+def has_rate(url: str) -> bool:
+    """Whether bits per second mean anything at that port."""
+    return not url.lower().startswith("socket://")
 
 
 def check_url(url: str) -> None:

@@ -6,7 +6,7 @@ import threading
 from typing import Literal
 
 from bridge.inbox import Inbox, LinkState
-from bridge.sources.source import STOP_SECONDS
+from bridge.sources.source import STOP_SECONDS, no_rate
 
 
 class PipeSource:
@@ -56,6 +56,10 @@ class PipeSource:
         with self._lock:
             self._wish = "open" if self._wish == "released" else self._wish
             self._follow()
+
+    def set_baud(self, baud: int) -> None:  # noqa: ARG002 - as every source
+        """Refused: there is no rate."""
+        raise no_rate(self._name)
 
     def unplug(self) -> None:
         """The simulated board loses its cable."""

@@ -7,10 +7,19 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from typing import Literal
 
-from bridge.errors import PortError, PortProblem
+from bridge.errors import ControlError, PortError, PortProblem
 from bridge.inbox import Inbox, LinkState
-from bridge.sources.opening import Port, check_url, lost_error, open_port, read_portion
-from bridge.sources.source import STOP_SECONDS
+from bridge.sources.opening import (
+    MOST_BAUD,
+    Port,
+    check_url,
+    has_rate,
+    lost_error,
+    open_port,
+    read_portion,
+    set_rate,
+)
+from bridge.sources.source import STOP_SECONDS, no_rate
 
 FIRST_WAIT_SECONDS = 0.25
 LONGEST_WAIT_SECONDS = 5.0
@@ -104,8 +113,29 @@ class PortSource:
         if self._wish == "released":
             self._set_wish("open")
 
+    def set_baud(self, baud: int) -> None:
+        """Read on at another rate; a port that is not open just now is opened at that one.
+
+        What had arrived is still handed over as read at the old rate; then 'open' is told with a break.
+
+        Raises:
+            ControlError: The port is reached over a network and has no rate, or the rate is none.
+        """
+        if not has_rate(self.url or self.board):
+            raise no_rate(f"port {self.url}")
+        if not 0 < baud <= MOST_BAUD:
+            raise ControlError(
+                f"no port reads at {baud} baud", remedy="Choose a usual rate, such as 9600 or 115200"
+            )
+        self.baud = baud
+        self._wake()
+
     def _set_wish(self, wish: Literal["open", "released", "stopped"]) -> None:
         self._wish = wish
+        self._wake()
+
+    def _wake(self) -> None:
+        """Cut a read or a wait of the thread short."""
         self._wish_changed.set()
         with self._lock:
             cancel = getattr(self._port, "cancel_read", None)
@@ -131,14 +161,24 @@ class PortSource:
             self._search()
             if self._wish != "open":  # a search may take seconds; opening now would restart the board in vain
                 return True
-            port = self._open()
+            port_baud = self.baud
+            port = self._open(port_baud)
         except PortError as error:
             self._tell_failure(error)
             return False
         try:
-            self._tell("open", f"port {self.url} is open at {self.baud} baud", breaks=self._was_open)
-            self._was_open = True
-            self._read(port)
+            while self._wish == "open":
+                baud = self.baud
+                if baud != port_baud:
+                    self._drain(port)
+                    set_rate(port, self.url, baud=baud)
+                    port_baud = baud
+                self._tell_open(baud)
+                self._read(port, baud)
+        except PortError as error:  # it does not take the rate
+            self._close(port)
+            self._tell_failure(error, breaks=True)
+            return False
         except (OSError, TypeError, ValueError):  # the latter: pyserial, when a handle went away under it
             self._close(port)
             self._tell_failure(lost_error(self.url), breaks=True)
@@ -161,21 +201,26 @@ class PortSource:
             )
         self.url = found
 
-    def _open(self) -> Port:
-        port = open_port(self.url, baud=self.baud, pulse_dtr=self._pulse_dtr)
+    def _open(self, baud: int) -> Port:
+        port = open_port(self.url, baud=baud, pulse_dtr=self._pulse_dtr)
         with self._lock:
             self._port = port
         return port
 
-    def _read(self, port: Port) -> None:
+    def _drain(self, port: Port) -> None:
+        """Hand over what was read at the rate so far."""
+        if port.in_waiting and (data := read_portion(port)):
+            self._inbox.put(self.bench, data)
+
+    def _read(self, port: Port, baud: int) -> None:
         put, bench = self._inbox.put, self.bench
-        while self._wish == "open":
+        while self._wish == "open" and self.baud == baud:
             data = read_portion(port)
             if data:
                 put(bench, data)
                 break
         self._wait = iter(self._waits())  # it opened and it spoke: the next failure is a new one
-        while self._wish == "open":
+        while self._wish == "open" and self.baud == baud:
             data = read_portion(port)
             if data:
                 put(bench, data)
@@ -186,16 +231,29 @@ class PortSource:
         with suppress(OSError):  # it is gone already
             port.close()
 
+    def _tell_open(self, baud: int) -> None:
+        words = f"port {self.url} is open at {baud} baud"
+        self._tell("open", words, breaks=self._was_open, baud=baud)
+        self._was_open = True
+
     def _tell_failure(self, error: PortError, *, breaks: bool = False) -> None:
         if error.reason is PortProblem.NOT_FOUND and self._was_open:
             error = lost_error(self.url)
         self._tell(_STATES[error.reason], error.happened, error.remedy, breaks=breaks)
 
-    def _tell(self, state: LinkState, words: str, remedy: str = "", *, breaks: bool = False) -> None:
+    def _tell(
+        self, state: LinkState, words: str, remedy: str = "", *, breaks: bool = False, baud: int | None = None
+    ) -> None:
         told = (state, words, remedy)
         if told == self._told and state != "open":
             return  # each failed attempt would tell the same
         self._told = told
         self._inbox.tell(
-            self.bench, state, words=words, remedy=remedy, breaks=breaks, port=self.url, baud=self.baud
+            self.bench,
+            state,
+            words=words,
+            remedy=remedy,
+            breaks=breaks,
+            port=self.url,
+            baud=baud or self.baud,
         )

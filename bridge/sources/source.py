@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Protocol
 
+from bridge.errors import ControlError
+
 STOP_SECONDS = 2.0
 
 
@@ -34,6 +36,23 @@ class Source(Protocol):
         Raises:
             ControlError: This source has no port to let go.
         """
+
+    def set_baud(self, baud: int) -> None:
+        """Read on at another rate; returns at once, 'open' with a break is told when it is so.
+
+        Args:
+            baud: Bits per second.
+
+        Raises:
+            ControlError: This source has no rate, or no port can have that one.
+        """
+
+
+def no_rate(name: str) -> ControlError:
+    """What to say where a rate means nothing."""
+    return ControlError(
+        f"{name} has no baud rate", remedy="Only a bench on a serial port can be read at another rate"
+    )
 
 
 def stop_all(sources: Iterable[Source], wait_seconds: float = STOP_SECONDS) -> None:

@@ -7,7 +7,7 @@ from typing import Protocol
 
 from bridge.errors import ControlError
 from bridge.inbox import Inbox
-from bridge.sources.source import STOP_SECONDS
+from bridge.sources.source import STOP_SECONDS, no_rate
 
 MAX_READ_BYTES = 65536
 
@@ -54,6 +54,10 @@ class StdinSource:
     def take_back(self) -> None:
         """Refused: there is no port to take back."""
         raise _no_port(self._name)
+
+    def set_baud(self, baud: int) -> None:  # noqa: ARG002 - as every source
+        """Refused: there is no rate."""
+        raise no_rate(self._name)
 
     def _run(self) -> None:
         self._inbox.tell(self.bench, "open", words=f"reading {self._name}", port=self._name)

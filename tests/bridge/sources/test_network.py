@@ -11,6 +11,7 @@ import pytest
 import serial
 import serial.rfc2217
 
+from bridge.errors import ControlError
 from bridge.inbox import Arrived
 from bridge.sources import PortSource
 from tests.bridge.sources.rig import DEADLINE_SECONDS, Takings
@@ -146,3 +147,9 @@ def test_a_port_server_that_speaks_rfc_2217_is_read(takings: Takings, reads: Rea
     serving.join(DEADLINE_SECONDS)
     server.hang_up()
     takings.until_states("open", "lost")
+
+
+def test_a_socket_has_no_rate(takings: Takings) -> None:
+    source = PortSource(1, "socket://127.0.0.1:5000", inbox=takings.inbox)
+    with pytest.raises(ControlError, match="has no baud rate"):
+        source.set_baud(115200)

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import pytest
 
+from bridge.errors import ControlError
 from bridge.sources import PipeSource
 from tests.bridge.sources.rig import Takings
 
@@ -61,3 +62,8 @@ def test_a_stopped_pipe_lets_nothing_through(takings: Takings, pipe: PipeSource)
     pipe.write(b"1")
     takings.take()
     assert takings.data() == b""
+
+
+def test_a_pipe_has_no_rate(pipe: PipeSource) -> None:
+    with pytest.raises(ControlError, match="a pipe has no baud rate"):
+        pipe.set_baud(9600)

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 import serial
 
-from bridge.errors import PortError, PortProblem
+from bridge.errors import ControlError, PortError, PortProblem
 from bridge.inbox import Arrived
 from bridge.sources import PortSource, opening, stop_all
 from bridge.sources.port import growing_waits
@@ -180,7 +180,9 @@ def test_another_program_that_has_the_port_open_is_named(
     if Path("/proc/self/fd").exists():
         assert f"(pid {program.pid})" in in_use.words
     assert "Close that program" in in_use.remedy
-    takings.until_states("in use", "open")
+    takings.until(lambda: takings.states()[-1] == "open")
+    # While the program ends its port may still be shut to others when its name is gone: told once more.
+    assert set(takings.states()[:-1]) == {"in use"}
 
 
 def test_a_port_that_this_account_may_not_open_is_told_as_such(
@@ -265,6 +267,94 @@ def test_stopping_cuts_a_read_and_a_wait_short(
     takings.until_states("searching", bench=2)
     stop_all([quiet, missing, never_started], DEADLINE_SECONDS)
     assert threading.active_count() == before
+
+
+def test_a_port_is_read_on_at_another_rate_without_being_opened_anew(
+    takings: Takings, plug: Callable[[], Terminal], reads: Reads, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import termios
+
+    monkeypatch.setattr(opening, "READ_SECONDS", 3600.0)  # the change must cut the read short
+    board = plug()
+    n_opened = 0
+    really_open = serial.Serial.open
+
+    def counted(port: serial.Serial) -> None:
+        nonlocal n_opened
+        n_opened += 1
+        really_open(port)
+
+    monkeypatch.setattr(serial.Serial, "open", counted)
+    source = reads(board.port)
+    takings.until_states("open")
+    board.prints(b"21.")
+    takings.until_data(b"21.")
+    source.set_baud(115200)
+    again = takings.until_states("open", "open")
+    assert (again.breaks, again.baud, again.port) == (True, 115200, board.port)
+    assert "115200 baud" in again.words
+    assert termios.tcgetattr(board.board_end)[4:6] == [termios.B115200, termios.B115200]
+    board.prints(b"5\n")
+    takings.until_data(b"21.5\n")
+    assert takings.items.index(again) == len(takings.items) - 2  # after the old bytes, before the new ones
+    assert n_opened == 1
+    source.set_baud(57600)
+    source.set_baud(9600)
+    takings.until(lambda: takings.links()[-1].baud == 9600)
+    assert termios.tcgetattr(board.board_end)[4:6] == [termios.B9600, termios.B9600]
+
+
+def test_the_rate_that_is_set_already_changes_nothing(
+    takings: Takings, plug: Callable[[], Terminal], reads: Reads
+) -> None:
+    board = plug()
+    source = reads(board.port)
+    takings.until_states("open")
+    source.set_baud(9600)
+    board.prints(b"21.5\n")
+    takings.until_data(b"21.5\n")
+    takings.until_states("open")
+
+
+def test_a_rate_may_be_set_before_the_port_is_open_and_while_it_is_let_go(
+    takings: Takings, plug: Callable[[], Terminal], reads: Reads
+) -> None:
+    board = plug()
+    plugged_in: list[str] = []
+    source = reads("5A3F01", find=lambda: plugged_in[0] if plugged_in else None, waits=lambda: repeat(3600.0))
+    takings.until_states("searching")
+    plugged_in.append(board.port)
+    source.set_baud(19200)  # looks again at once
+    assert takings.until_states("searching", "open").baud == 19200
+    source.release()
+    takings.until_states("searching", "open", "released")
+    source.set_baud(38400)
+    source.take_back()
+    assert takings.until_states("searching", "open", "released", "open").baud == 38400
+
+
+def test_a_rate_that_the_port_does_not_take_is_told_and_the_next_one_is_tried(
+    takings: Takings, plug: Callable[[], Terminal], reads: Reads, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    board = plug()
+    source = reads(board.port)
+    takings.until_states("open")
+    source.set_baud(2**31 - 1)
+    takings.until(lambda: "does not take" in takings.links()[-1].words or takings.links()[-1].baud > 9600)
+    source.set_baud(19200)
+    takings.until(lambda: takings.links()[-1].baud == 19200 and takings.states()[-1] == "open")
+    board.prints(b"21.5\n")
+    takings.until_data(b"21.5\n")
+
+
+@pytest.mark.parametrize("baud", [0, -9600, 2**31])
+def test_a_number_that_is_no_rate_is_refused(
+    takings: Takings, plug: Callable[[], Terminal], reads: Reads, baud: int
+) -> None:
+    source = reads(plug().port)
+    with pytest.raises(ControlError, match="no port reads at"):
+        source.set_baud(baud)
+    assert source.baud == 9600
 
 
 def test_a_stopped_port_is_closed(takings: Takings, plug: Callable[[], Terminal]) -> None:

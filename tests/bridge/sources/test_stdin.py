@@ -47,6 +47,8 @@ def test_a_stream_has_no_port_to_let_go(takings: Takings) -> None:
         source.release()
     with pytest.raises(ControlError):
         source.take_back()
+    with pytest.raises(ControlError, match="standard input has no baud rate"):
+        source.set_baud(9600)
 
 
 def test_a_program_ends_while_its_standard_input_stays_open() -> None:
