@@ -38,13 +38,14 @@ class Slope(NamedTuple):
     @property
     def expanded(self) -> float:
         """Half the width of the interval that holds the true slope with about 95 %."""
-        return coverage_factor(self.dof) * self.u
+        return quick_coverage_factor(self.dof) * self.u
 
 
-def coverage_factor(dof: int) -> float:
+def quick_coverage_factor(dof: int) -> float:
     """The factor from a standard uncertainty with so many degrees of freedom to an interval of 95.45 %.
 
-    An expansion of Student's t about the normal 2; right to 0.4 % from 4 degrees of freedom on.
+    An expansion of Student's t about the normal 2; right to 0.4 % from 4 degrees of freedom on. The exact one
+    in `uncertainty` imports scipy, for half a second, in the midst of a session.
 
     Source: JCGM 100:2008 (GUM), Table G.2 (the values); Abramowitz and Stegun 26.7.5 (the expansion).
     """

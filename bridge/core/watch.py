@@ -9,7 +9,9 @@ from bridge.core.alarm_given import AlarmGiven
 from bridge.core.alarm_kinds import DeviationWatch, QualityWatch
 from bridge.core.alarm_set import AlarmSet
 from bridge.core.as_written import sum_as_written
+from bridge.core.band_times import BandTally, PlainBands
 from bridge.core.bands import HeldBand
+from bridge.core.bands_given import BandsGiven
 from bridge.core.lesson import Bands, Limit
 from bridge.core.limits import NEVER_NS
 from bridge.core.readings import BandChange, Change
@@ -28,20 +30,21 @@ class ChannelWatch(AlarmSet):
         bench: int,
         channel: str,
         *,
-        bands: Bands | None,
+        bands: Bands | BandsGiven | None,
         baseline: float | None,
         limits: Sequence[Limit | AlarmGiven],
     ) -> None:
         super().__init__(bench, channel, [alarm_from_limit(one) for one in limits])
+        self.bands = bands
         self.baseline = baseline if baseline is not None else (bands.baseline if bands else None)
         self.edges: tuple[float, ...] = ()
+        self.tally: BandTally | None = None  # time and changes of each band
+        self.plain: PlainBands | None = None  # what a board would show without deadband and dwell
         self._held: HeldBand | None = None
-        if bands is not None and self.baseline is not None:
-            self.edges = tuple(sum_as_written(self.baseline, edge) for edge in bands.edges)
-            self._held = HeldBand(self.edges, deadband=bands.deadband)
+        self._set_edges()
         self.low, self.high = -math.inf, math.inf
         self._hearers = tuple(watch for watch in self.watches if watch.hears_all)
-        self.hears_all = bool(self._hearers)
+        self.hears_all = bool(self._hearers) or bands is not None
         self.heeds_misses = any(isinstance(watch, QualityWatch) for watch in self.watches)
         self._settle()
 
@@ -50,15 +53,18 @@ class ChannelWatch(AlarmSet):
         """The band that is held."""
         return self._held.band if self._held else None
 
+    @property
+    def n_edge_changes_avoided(self) -> int:
+        """How many edge changes the deadband and the dwell have spared so far."""
+        if self.plain is None or self.tally is None:
+            return 0
+        return self.plain.n_edge_changes - self.tally.n_edge_changes
+
     def take(self, value: float, at_ns: int) -> list[Change]:
         """Take a good value, any one."""
         changes = self.tick(at_ns) if self.due_ns <= at_ns else []
         self.value = value
-        if self._held is not None:
-            before = self._held.band
-            band = self._held.take(value)
-            if band != before:
-                changes.append(BandChange(at_ns, self.bench, self.channel, band, before))
+        changes += self._band_taken(value, at_ns)
         for watch in self.watches:
             watch.take(value, at_ns)
         self._settle()
@@ -68,6 +74,8 @@ class ChannelWatch(AlarmSet):
         """Take a good value within `low` and `high`: as `take`, cheaper."""
         changes = self.tick(at_ns) if self.due_ns <= at_ns else []
         self.value = value
+        if self.plain is not None:
+            self.plain.take(value)
         if self._hearers:
             for watch in self._hearers:
                 watch.take(value, at_ns)
@@ -83,6 +91,8 @@ class ChannelWatch(AlarmSet):
     def hear_many(self, times_ns: Sequence[int], values: Sequence[float]) -> None:
         """`hear` of each, after `is_quiet` has said yes: with the same outcome, many times as fast."""
         self.value = values[-1]
+        if self.plain is not None:
+            self.plain.take_many(values)
         for watch in self._hearers:
             watch.take_many(times_ns, values)
         if self._hearers:
@@ -93,6 +103,8 @@ class ChannelWatch(AlarmSet):
         changes = self.tick(at_ns)
         for watch in self.watches:
             watch.miss(at_ns, quality)
+        if self._held is not None:
+            self._held.miss()
         self._settle()
         return changes + self.tick(at_ns)
 
@@ -102,9 +114,7 @@ class ChannelWatch(AlarmSet):
         self.value = None
         for watch in self.watches:
             watch.lose()
-        if self._held is not None and self._held.band is not None:
-            changes.append(BandChange(at_ns, self.bench, self.channel, None, self._held.band))
-            self._held.lose()
+        changes += self._band_lost(at_ns)
         self._settle()
         return changes
 
@@ -124,9 +134,84 @@ class ChannelWatch(AlarmSet):
         self._settle()
         return changes + self.tick(at_ns)
 
+    def set_baseline(self, baseline: float | None, at_ns: int) -> list[Change]:
+        """The bench's baseline was captured, or found: its bands lie above it from now on."""
+        changes = self.tick(at_ns)
+        if baseline == self.baseline:
+            return changes
+        before = self.band
+        self.baseline = baseline
+        self._set_edges()
+        if self._held is not None and self.value is not None:
+            self._held.take(self.value, at_ns)
+        if self.band != before:
+            changes.append(BandChange(at_ns, self.bench, self.channel, self.band, before))
+        if self.tally is not None:
+            self.tally.take(self.band, at_ns)
+        self._settle()
+        return changes
+
+    def resume_from(self, older: AlarmSet) -> None:
+        """Carry over the alarms of the watch that this one replaces; the band is found anew.
+
+        A baseline that was captured or found stays; so do the times in the bands while their edges do.
+        """
+        if isinstance(older, ChannelWatch) and older.bands == self.bands:
+            if self.baseline is None:
+                self.baseline = older.baseline
+                self._set_edges()
+            if self.edges == older.edges:
+                self.tally, self.plain = older.tally, older.plain
+            if self.plain is not None:
+                self.plain.lose()
+        super().resume_from(older)
+
+    def _set_edges(self) -> None:
+        bands = self.bands
+        self.edges, self._held, self.plain, self.tally = (), None, None, None
+        if bands is None or self.baseline is None:
+            return
+        self.edges = tuple(sum_as_written(self.baseline, edge) for edge in bands.edges)
+        dwell_ns = round(bands.dwell_seconds * 1e9) if isinstance(bands, BandsGiven) else 0
+        self._held = HeldBand(self.edges, deadband=bands.deadband, dwell_ns=dwell_ns)
+        self.plain, self.tally = PlainBands(self.edges), BandTally(len(self.edges) + 1)
+
+    def _fire(self, due_ns: int) -> list[Change]:
+        """What is due at that instant: first the band, then the alarms."""
+        if self._held is None or self._held.due_ns != due_ns:
+            return super()._fire(due_ns)
+        before = self._held.band
+        return self._band_changed(self._held.fire(), before, due_ns)
+
+    def _band_taken(self, value: float, at_ns: int) -> list[Change]:
+        if self._held is None:
+            return []
+        if self.plain is not None:
+            self.plain.take(value)
+        before = self._held.band
+        return self._band_changed(self._held.take(value, at_ns), before, at_ns)
+
+    def _band_lost(self, at_ns: int) -> list[Change]:
+        if self._held is None:
+            return []
+        if self.plain is not None:
+            self.plain.lose()
+        before = self._held.band
+        self._held.lose()
+        return self._band_changed(None, before, at_ns)
+
+    def _band_changed(self, band: int | None, before: int | None, at_ns: int) -> list[Change]:
+        if band == before:
+            return []
+        if self.tally is not None:
+            self.tally.take(band, at_ns)
+        return [BandChange(at_ns, self.bench, self.channel, band, before)]
+
     def _settle(self) -> None:
         """Work out what comes next, and within which values nothing changes."""
         super()._settle()
+        if self._held is not None:
+            self.due_ns = min(self.due_ns, self._held.due_ns)
         spans = [watch.quiet_span for watch in self.watches]
         if self._held is not None:
             spans.append((self._held.low, self._held.high))

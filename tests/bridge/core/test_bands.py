@@ -69,3 +69,49 @@ def test_the_held_band_always_explains_its_value(values: list[float], deadband: 
         low = EDGES[band - 1] - deadband if band else -math.inf
         high = EDGES[band] if band < len(EDGES) else math.inf
         assert low - 1e-9 <= value < high
+
+
+def held_over(times_values: list[tuple[int, float]], *, dwell_ns: int) -> list[tuple[int, int]]:
+    """Each change of the band with its instant."""
+    held, changes = HeldBand(EDGES, deadband=0.0, dwell_ns=dwell_ns), []
+    for at_ns, value in times_values:
+        if held.due_ns <= at_ns:
+            due_ns = held.due_ns
+            changes.append((due_ns, held.fire()))
+        before = held.band
+        band = held.take(value, at_ns)
+        if band != before:
+            changes.append((at_ns, band))
+    return changes
+
+
+def test_a_band_that_was_entered_is_held_for_the_dwell() -> None:
+    values = [(0, 21.0), (1, 23.0), (12, 21.0), (13, 23.0), (14, 21.0), (40, 21.0)]
+    # entered at 0; free from 10 on, when 23 still asks; free again at 20, when 21 asks
+    assert held_over(values, dwell_ns=10) == [(0, 0), (10, 1), (20, 0)]
+
+
+def test_a_value_that_is_back_before_the_dwell_ends_changes_nothing() -> None:
+    assert held_over([(0, 21.0), (1, 23.0), (9, 21.0), (50, 21.5)], dwell_ns=10) == [(0, 0)]
+
+
+def test_a_band_held_for_long_is_left_at_once() -> None:
+    assert held_over([(0, 21.0), (50, 26.0)], dwell_ns=10) == [(0, 0), (50, 2)]
+
+
+def test_a_missing_value_takes_the_wish_for_another_band_back() -> None:
+    held = HeldBand(EDGES, deadband=0.0, dwell_ns=10)
+    held.take(21.0, 0)
+    held.take(23.0, 1)
+    assert held.due_ns == 10
+    assert math.isnan(held.low)
+    held.miss()
+    assert (held.due_ns > 10**18, held.low, held.high) == (True, -math.inf, 22.0)
+    assert held.take(23.0, 12) == 1
+
+
+@given(values=st.lists(st.tuples(st.integers(1, 5), st.floats(15, 35)), min_size=1, max_size=80))
+def test_no_band_is_held_for_less_than_the_dwell(values: list[tuple[int, float]]) -> None:
+    times = itertools.accumulate(gap for gap, _ in values)
+    changes = held_over([(at, value) for at, (_, value) in zip(times, values, strict=True)], dwell_ns=7)
+    assert all(later - at >= 7 for (at, _), (later, _) in itertools.pairwise(changes))

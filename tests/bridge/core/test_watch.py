@@ -3,8 +3,9 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
+from bridge.core.bands_given import BandsGiven
 from bridge.core.lesson import Bands, Limit
-from bridge.core.readings import Change
+from bridge.core.readings import BandChange, Change
 from bridge.core.watch import ChannelWatch
 
 BANDS = Bands(baseline=20.0, edges=(2.0, 5.0), names=("", "", ""), deadband=0.5)
@@ -55,3 +56,38 @@ def test_a_bench_has_its_own_baseline() -> None:
     assert watch.edges == (12.0, 15.0)
     watch.take(13.0, 0)
     assert watch.band == 1
+
+
+def test_bands_wait_for_a_baseline_that_is_captured() -> None:
+    given = BandsGiven(edges=(2.0, 5.0), names=("", "", ""), baseline_from="captured", deadband=0.5)
+    watch = ChannelWatch(3, "temperature", bands=given, baseline=None, limits=())
+    assert watch.take(23.0, 0) == []
+    assert (watch.band, watch.edges) == (None, ())
+    assert watch.set_baseline(20.1, 5) == [BandChange(5, 3, "temperature", 1, None)]
+    assert watch.edges == (22.1, 25.1)
+    assert watch.set_baseline(20.1, 6) == []
+    assert watch.set_baseline(17.0, 7) == [BandChange(7, 3, "temperature", 2, 1)]
+    assert watch.set_baseline(None, 8) == [BandChange(8, 3, "temperature", None, 2)]
+
+
+def test_a_revised_lesson_keeps_the_baseline_that_was_captured_and_the_times_in_the_bands() -> None:
+    given = BandsGiven(edges=(2.0, 5.0), names=("", "", ""), baseline_from="captured")
+    older = ChannelWatch(3, "temperature", bands=given, baseline=None, limits=())
+    older.set_baseline(20.0, 0)
+    older.take(23.0, 10)
+    newer = ChannelWatch(3, "temperature", bands=given, baseline=None, limits=())
+    newer.resume_from(older)
+    assert newer.edges == (22.0, 25.0)
+    newer.take(20.5, 30)
+    assert newer.tally is not None
+    assert [round(one.seconds * 1e9) for one in newer.tally.totals(35)] == [5, 20, 0]
+    assert newer.tally.n_changes == 1
+
+
+def test_a_dwell_that_ends_without_a_value_takes_effect_at_its_instant() -> None:
+    given = BandsGiven(baseline=20.0, edges=(2.0,), names=("", ""), dwell_seconds=3e-8)
+    watch = ChannelWatch(3, "temperature", bands=given, baseline=None, limits=())
+    watch.take(21.0, 0)
+    watch.take(23.0, 5)
+    assert watch.due_ns == 30
+    assert watch.tick(100) == [BandChange(30, 3, "temperature", 1, 0)]

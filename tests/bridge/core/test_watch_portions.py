@@ -9,12 +9,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bridge.core.alarm_given import AlarmGiven
-from bridge.core.lesson import Bands
+from bridge.core.bands_given import BandsGiven
 from bridge.core.readings import AlarmChange, Change
 from bridge.core.watch import ChannelWatch
 
 SECOND = 1_000_000_000
-BANDS = Bands(baseline=20.0, edges=(2.0, 5.0), names=("", "", ""), deadband=0.5)
+BANDS = BandsGiven(baseline=20.0, edges=(2.0, 3.5, 5.0), names=("",) * 4, deadband=0.5, dwell_seconds=1.2)
 ALARMS = (
     AlarmGiven(kind="high-high", at=25.0, deadband=0.5, latching=True),
     AlarmGiven(kind="high", at=24.0, deadband=0.5, on_delay_seconds=1.5, off_delay_seconds=2.5),
@@ -26,6 +26,10 @@ ALARMS = (
     AlarmGiven(kind="bad quality", on_delay_seconds=1.0, off_delay_seconds=2.0),
     AlarmGiven(kind="bad quality", quality="uncertain", name="doubtful"),
 )
+
+
+Found = tuple[list[Change], int, object]
+"""What was told, the edge changes that were avoided, the times in the bands."""
 
 
 class Step(NamedTuple):
@@ -54,14 +58,21 @@ def other(watch: ChannelWatch, step: Step) -> list[Change]:
     return watch.miss(step.at_ns, step.what)
 
 
-def one_by_one(steps: list[Step]) -> list[Change]:
+def finished(watch: ChannelWatch, found: list[Change], steps: list[Step]) -> Found:
+    end_ns = steps[-1].at_ns + 60 * SECOND
+    found += watch.tick(end_ns)
+    assert watch.tally is not None
+    return found, watch.n_edge_changes_avoided, (watch.tally.totals(end_ns), watch.tally.n_changes)
+
+
+def one_by_one(steps: list[Step]) -> Found:
     watch, found = new_watch(), []
     for step in steps:
         found += watch.take(step.value, step.at_ns) if step.what == "value" else other(watch, step)
-    return found + watch.tick(steps[-1].at_ns + 60 * SECOND)
+    return finished(watch, found, steps)
 
 
-def quickly(steps: list[Step], ticks: list[int]) -> list[Change]:
+def quickly(steps: list[Step], ticks: list[int]) -> Found:
     """Values within the quiet span are only heard; time is told in between."""
     watch, found = new_watch(), []
     told = iter([*sorted(ticks), 1 << 60])
@@ -76,10 +87,10 @@ def quickly(steps: list[Step], ticks: list[int]) -> list[Change]:
             found += watch.hear(step.value, step.at_ns)
         else:
             found += watch.take(step.value, step.at_ns)
-    return found + watch.tick(steps[-1].at_ns + 60 * SECOND)
+    return finished(watch, found, steps)
 
 
-def in_bulk(steps: list[Step], sizes: list[int]) -> tuple[list[Change], int]:
+def in_bulk(steps: list[Step], sizes: list[int]) -> tuple[Found, int]:
     """Runs of values at once where they are quiet, as the pipeline takes a chunk; and how many were."""
     watch, found, n_quiet = new_watch(), [], 0
     cut = itertools.cycle(sizes)
@@ -97,7 +108,7 @@ def in_bulk(steps: list[Step], sizes: list[int]) -> tuple[list[Change], int]:
         step = rest[0]
         found += watch.take(step.value, step.at_ns) if step.what == "value" else other(watch, step)
         rest = rest[1:]
-    return found + watch.tick(steps[-1].at_ns + 60 * SECOND), n_quiet
+    return finished(watch, found, steps), n_quiet
 
 
 STEPS = st.lists(
@@ -142,7 +153,7 @@ def test_the_alarms_do_not_depend_on_how_many_values_come_at_once(
 
 def test_a_calm_stretch_is_taken_at_once() -> None:
     steps = [Step(i * SECOND // 10, "value", 21.0 + 0.01 * (i % 7)) for i in range(600)]
-    changes, n_quiet = in_bulk(steps, [100])
+    (changes, _, _), n_quiet = in_bulk(steps, [100])
     assert n_quiet >= 500
     assert not [one for one in changes if isinstance(one, AlarmChange) and one.limit != "stale"]
 
@@ -152,7 +163,8 @@ def test_a_calm_stretch_is_taken_at_once() -> None:
 def test_the_journal_is_in_the_order_of_time_and_each_entry_follows_from_the_one_before(
     parts: list[tuple[int, str, float, float]], start: float
 ) -> None:
-    changes = one_by_one(steps_of(parts, start))
+    changes, n_avoided, _ = one_by_one(steps_of(parts, start))
+    assert n_avoided >= 0
     times = [one.at_ns for one in changes]
     assert times == sorted(times)
     states: dict[str, str] = {}
