@@ -72,6 +72,7 @@ export class Link {
     this._nFailures = 0;
     this._checkedAt = 0;
     this._followed = null;
+    this._surveys = false;
     this._unlocked = false;
     /** @type {Promise<Reply> | null} */
     this._unlocking = null;
@@ -131,6 +132,12 @@ export class Link {
   follow(bench) {
     this._followed = bench;
     this._send({kind: 'follow', bench});
+  }
+
+  /** Have the bridge tell how every bench's text is understood and who is steady, also after a reconnection. */
+  survey() {
+    this._surveys = true;
+    this._send({kind: 'survey', on: true});
   }
 
   /**
@@ -197,6 +204,7 @@ export class Link {
     const paused = hello.replay && !hello.replay.playing;
     this._setClock(hello.session.now_ms, hello.replay ? (paused ? 0 : hello.replay.speed) : 1);
     if (this._followed !== null) this._send({kind: 'follow', bench: this._followed});
+    if (this._surveys) this._send({kind: 'survey', on: true});
     this._setState('open');
   }
 

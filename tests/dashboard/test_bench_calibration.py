@@ -20,12 +20,12 @@ def test_it_says_when_the_channel_is_steady(open_page: Open) -> None:
     bridge = RememberingBridge([bench(2)], [value(2, 31.2)])
     page = opened(open_page, bridge)
     steady = page.locator("[data-role=steady]")
-    expect(steady).to_have_text("… Not known yet whether it is steady.")
+    expect(steady).to_have_text("… not known yet whether it is steady")
     moving = steady_part(steady=False, words="rises by 0.4 °C in 10 s", mean=None, u=None)
     bridge.say(worth(2, worth_part(steady=moving)))
     expect(steady).to_have_text("… rises by 0.4 °C in 10 s")
     bridge.say(worth(2))
-    expect(steady).to_have_text("✓ steady for 12 sMean 36.624 ± 0.031 °C of 120 readings.")
+    expect(steady).to_have_text("✓ steady for 12 sMean of 120 readings: 36.624 ± 0.031 °C")
 
 
 def test_a_steady_reading_is_captured_against_a_typed_reference(open_page: Open) -> None:

@@ -108,9 +108,9 @@ export class CalibrationPanel {
     this.worth = worth;
     const unit = worth?.unit ?? '';
     for (const element of this._units) write(element, unit);
-    const {symbol, words, mean} = steadyWords(worth?.steady ?? null, worth);
+    const {symbol, words, mean, n} = steadyWords(worth?.steady ?? null, worth);
     write(this._steady.children[0], `${symbol} ${words}`);
-    write(this._steady.children[1], mean);
+    write(this._steady.children[1], mean && `Mean of ${n} readings: ${mean}`);
     this._steady.toggleAttribute('data-steady', worth?.steady.steady ?? false);
     const calibration = worth?.calibration ?? null;
     this._fits.show(calibration?.fit ?? null);
