@@ -73,7 +73,7 @@ class Calibration:
         self.dof: float = math.inf if self.is_weighted else fit.dof
         self.evaluated: Evaluation = "B" if self.is_weighted else "A"
         self.residual_sd = math.sqrt(math.fsum(r * r for r in fit.residuals) / fit.dof) if fit.dof else None
-        self._curve = fit.curve
+        self._design, self._curve = fit.design, fit.curve
         self._slopes = tuple(i * c for i, c in enumerate(fit.curve))[1:] or (0.0,)
         self._variances = self._uncertain(fit, slopes)
         self.is_straight = len(self._curve) < 3 or self._curve[2] == 0.0
@@ -112,7 +112,7 @@ class Calibration:
         if fit.variance is None:
             return ()
         design, points = fit.design, self.given.points
-        alike = _squared(design.polynomial(design.solve([Fraction(point.u_reference) for point in points])))
+        alike = _squared(self.taken_away([point.u_reference for point in points]))
         if not self.is_weighted:  # the scatter holds what the reference errs anew each time
             return (_added(fit.variance, alike),)
         scale = 1.0
@@ -191,6 +191,22 @@ class Calibration:
             return None
         distance = x - self.origin
         return max(0.0, *[at(one, distance) for one in self._variances])
+
+    def taken_away(self, errors: Sequence[float]) -> Polynomial:
+        """What the calibration takes off a reading when the bench errs so much at its points.
+
+        Args:
+            errors: At each point, in the unit.
+
+        Returns:
+            A polynomial of (indication - origin).
+        """
+        return self._design.polynomial(self._design.solve(list(map(Fraction, errors))))
+
+    @property
+    def is_variance_constant(self) -> bool:
+        """Whether the uncertainty is the same at every indication."""
+        return not any(any(one[1:]) for one in self._variances)
 
     @property
     def has_uncertainty(self) -> bool:

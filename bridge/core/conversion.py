@@ -6,10 +6,14 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from bridge.core.calibration import Calibration
+from bridge.core.calibration_words import range_words
 from bridge.core.chain import counts_of, divisor_of, stages_of
 from bridge.core.channels import Step
 from bridge.core.lesson import BenchChannel, Channel, Conversion
+from bridge.core.propagation import Propagation
 from bridge.core.stages import Line, Stage, ends_of
+from bridge.core.uncertainty import Budget, Part, noise_beyond
 from bridge.core.uncertainty import resolution_uncertainty as resolution_uncertainty
 
 
@@ -46,6 +50,12 @@ class Converter:
 
     Attributes:
         sensitivity: |d value / d x| as a function of x; None where it is the same everywhere.
+        calibration: The bench's own, the last stage; None without one.
+        calibrated_range: Values within which the calibration is trusted; None: everywhere.
+        is_variance_constant: Whether `variance` is the same for every x.
+
+    Raises:
+        ValueError: The conversion gives no such unit, or the calibration's points give no curve.
     """
 
     def __init__(self, channel: Channel, bench_channel: BenchChannel, conversion: Conversion | None) -> None:
@@ -53,9 +63,14 @@ class Converter:
         self.correction = Correction(bench_channel.gain, bench_channel.offset)
         self.channel = channel.name
         self.unit = channel.unit
+        given = bench_channel.calibration
+        self.calibration = None if given is None else Calibration(given, channel.unit)
         self.stages = self._stages()
         self.least, self.most = ends_of(self.stages)
         self.value = self._formula()
+        self.calibrated_range = self._calibrated_range()
+        self._propagation = Propagation(conversion, self.stages, self.calibration, (self.least, self.most))
+        self.is_variance_constant = self._propagation.is_constant
         self.sensitivity: Callable[[float], float] | None = None
         self._unit_step = 1.0
         if all(stage.is_straight for stage in self.stages):
@@ -66,15 +81,20 @@ class Converter:
 
     def _stages(self) -> tuple[Stage, ...]:
         stages = () if self.conversion is None else stages_of(self.conversion, self.unit)
-        if self.correction == Correction():
-            return stages
-        own = Line(
-            self.correction.gain, self.correction.offset, "corrected for this bench", self.unit, self.unit
-        )
-        return (*stages, own)
+        if self.correction != Correction():
+            own = Line(
+                self.correction.gain, self.correction.offset, "corrected for this bench", self.unit, self.unit
+            )
+            stages = (*stages, own)
+        return stages if self.calibration is None else (*stages, self.calibration)
 
     def _formula(self) -> Callable[[float], float]:
-        """The whole way, in the order of the steps; a linear sensor's, the usual one, in one expression."""
+        """The whole way, in the order of the steps."""
+        uncalibrated = self._uncalibrated()
+        return uncalibrated if self.calibration is None else _after(uncalibrated, self.calibration.value)
+
+    def _uncalibrated(self) -> Callable[[float], float]:
+        """A linear sensor's way, the usual one, in one expression; else by the stages."""
         gain, offset = self.correction.gain, self.correction.offset
         conversion = self.conversion
         if conversion is None:
@@ -82,7 +102,8 @@ class Converter:
                 return float  # a printed -0.0 stays what it was
             return lambda x: gain * x + offset
         if conversion.kind != "linear":
-            return _composed([stage.value for stage in self.stages])
+            n = len(self.stages) - (self.calibration is not None)
+            return _composed([stage.value for stage in self.stages[:n]])
         zero, slope = conversion.offset_volts, conversion.volts_per_unit
         if conversion.start == "volts":
             return lambda x: gain * ((x - zero) / slope) + offset
@@ -91,6 +112,26 @@ class Converter:
             divisor_of(conversion.width_bits, conversion.divisor),
         )
         return lambda x: gain * ((x * reference / divisor - zero) / slope) + offset
+
+    def _calibrated_range(self) -> tuple[float, float] | None:
+        calibration = self.calibration
+        if calibration is None or calibration.reach is None:
+            return None
+        low, high = calibration.reach
+        return calibration.value(low), calibration.value(high)
+
+    def uncalibrated_reason(self, value: float) -> str:
+        """Why the calibration says nothing of a value, "" where it does."""
+        if self.calibration is None or self.calibrated_range is None:
+            return ""
+        low, high = self.calibrated_range
+        if low <= value <= high:
+            return ""
+        return f"outside the calibrated range {range_words(self.calibration)}"
+
+    def indication(self, value: float) -> float:
+        """What the bench would show for a value if it were not calibrated."""
+        return value if self.calibration is None else self.calibration.inverse(value)
 
     def inverse(self, value: float) -> float:
         """The printed number, not rounded, that gives the value; for values that some number gives."""
@@ -109,13 +150,57 @@ class Converter:
         """
         known = self._u_by_decimals.get(decimals)
         if known is None:
-            known = resolution_uncertainty(10.0**-decimals * self._unit_step)
+            known = resolution_uncertainty(self._propagation.step(decimals) * self._unit_step)
             self._u_by_decimals[decimals] = known
         return known
 
     def u_at(self, x: float, decimals: int) -> float:
         """Standard uncertainty from resolution, in the unit, of the value that x gives."""
         return self.u(decimals) if self.sensitivity is None else self.u(decimals) * self.sensitivity(x)
+
+    def step_at(self, x: float, decimals: int) -> float:
+        """The least difference between two values near that of x, in the unit."""
+        slope = self._unit_step if self.sensitivity is None else self.sensitivity(x)
+        return self._propagation.step(decimals) * slope
+
+    def variance(self, x: float, decimals: int) -> float:
+        """Squared standard uncertainty of the value that x gives, of every part but noise, in the unit.
+
+        Args:
+            x: The printed number, from `least` to `most`.
+            decimals: With how many decimals such numbers are printed.
+        """
+        return self._propagation.variance(x, decimals)
+
+    def u_many(self, xs: Sequence[float], decimals: int, noise_variance: float) -> list[float]:
+        """Standard uncertainty of each value, `noise_variance` (squared, in the unit) included.
+
+        Bit for bit what `sqrt(variance(x, decimals) + noise_variance)` gives.
+        """
+        if not xs:
+            return []
+        variance = self._propagation.variance
+        if self.is_variance_constant:
+            return [math.sqrt(variance(xs[0], decimals) + noise_variance)] * len(xs)
+        return [math.sqrt(variance(x, decimals) + noise_variance) for x in xs]
+
+    def u_parts(self, x: float, decimals: int) -> tuple[Part, ...]:
+        """The lines of the budget of the value that x gives, without noise."""
+        return self._propagation.parts(x, decimals)
+
+    def budget(self, x: float, decimals: int, *, sd: float | None = None, n: int = 0) -> Budget:
+        """All that makes the value uncertain that x gives.
+
+        Args:
+            x: The printed number, from `least` to `most`.
+            decimals: With how many decimals such numbers are printed.
+            sd: Standard deviation of single readings about their course, in the unit; None: not known.
+            n: From how many readings it was found.
+        """
+        parts = self.u_parts(x, decimals)
+        if sd is not None and (noise := noise_beyond(sd, self.u_at(x, decimals))):
+            parts = (*parts, Part("noise", noise, "A", f"scatter of {n} readings", max(1, n - 2)))
+        return Budget(parts, self.value(x), self.unit)
 
     def refusal(self, x: float) -> str:
         """Why x gives no value."""

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from bridge.core.calibration_given import CalibrationFit, CalibrationGiven, CalibrationPoint
 from bridge.core.conversion import Converter, resolution_uncertainty, unit_from_volts, volts_from_count
 from bridge.core.lesson import BenchChannel, Channel, Conversion, Divisor
 
@@ -105,3 +106,52 @@ def test_the_shown_steps_end_at_the_value(
 def test_without_a_number_the_steps_say_so() -> None:
     assert Converter(CHANNEL, PLAIN, SENSOR).steps(None, "raw")[-1].number is None
     assert "above 1023" in Converter(CHANNEL, PLAIN, SENSOR).steps(1300, "raw")[-1].formula
+
+
+def calibrated(fit: CalibrationFit, *points: tuple[float, float], gain: float = 1.0) -> Converter:
+    listed = tuple(CalibrationPoint(*point) for point in points)
+    calibration = CalibrationGiven(fit=fit, points=listed, date="2026-03-05", reference="bath thermometer")
+    own = BenchChannel(channel="temperature", gain=gain, calibration=calibration)
+    return Converter(CHANNEL, own, SENSOR)
+
+
+def test_the_calibration_comes_after_the_benchs_gain_and_offset() -> None:
+    converter = calibrated("offset", (45.0, 44.5), gain=1.1)
+    assert converter.value(92) == pytest.approx(1.1 * 44.921875 + 0.5)
+    assert converter.indication(converter.value(92)) == pytest.approx(1.1 * 44.921875)
+    step = converter.steps(92, "raw")[-1]
+    assert (step.words, step.unit) == ("calibrated against bath thermometer, 2026-03-05", "°C")
+    assert (step.formula, step.number) == ("49.4141 + 0.5", converter.value(92))
+
+
+def test_a_value_beyond_the_calibrated_range_says_so() -> None:
+    converter = calibrated("line", (20.1, 20.5), (45.3, 45.1))
+    assert converter.calibrated_range is not None
+    low, high = converter.calibrated_range
+    assert (low, high) == pytest.approx((20.1 - 2.52, 45.3 + 2.52))
+    assert converter.uncalibrated_reason(high + 0.01) == "outside the calibrated range 20.1 to 45.3 °C"
+    assert [converter.uncalibrated_reason(one) for one in (low, 30.0, high)] == ["", "", ""]
+    assert calibrated("offset", (45.0, 44.5)).calibrated_range is None
+    assert Converter(CHANNEL, PLAIN, SENSOR).uncalibrated_reason(1e9) == ""
+
+
+def test_beyond_the_turn_of_a_quadratic_there_is_no_value() -> None:
+    converter = calibrated("quadratic", (0.0, 0.0), (19.0, 20.0), (36.0, 40.0))
+    assert converter.most < 1023
+    assert "where the calibration's curve turns" in converter.refusal(converter.most + 1)
+    assert converter.steps(converter.most + 1, "raw")[-1].words == "no value"
+
+
+@given(
+    count=st.integers(0, 200), error=st.floats(-2, 2), bend=st.floats(-1, 1), gain=st.floats(0.8, 1.2),
+    fit=st.sampled_from(["offset", "line", "quadratic"]),
+)  # fmt: skip
+def test_a_calibrated_value_goes_back_to_its_count(
+    count: int, error: float, bend: float, gain: float, fit: CalibrationFit
+) -> None:
+    converter = calibrated(fit, (0.0, error), (50.0, 50.0 + bend), (100.0, 100.0 - error), gain=gain)
+    assert converter.inverse(converter.value(count)) == pytest.approx(count, abs=1e-7)
+    assert converter.steps(count, "raw")[-1].number == pytest.approx(converter.value(count), rel=1e-14)
+    h = 0.01
+    slope = (converter.value(count + h) - converter.value(count - h)) / (2 * h)
+    assert converter.step_at(count, 0) == pytest.approx(slope, rel=1e-6)
