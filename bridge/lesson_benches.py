@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from bridge.core.chain import UNITS_OF
+from bridge.core.chain import UNITS_OF, is_unit_of
 from bridge.core.lesson import Bench, BenchChannel, Mark, mark_of
-from bridge.core.units import canonical_unit
 from bridge.lesson_calibrations import calibration_of
 from bridge.lesson_keys import MAX_BENCHES
 from bridge.lesson_tables import Table
@@ -47,12 +46,10 @@ class Names:
     def refuse_unit(self, table: Table, key: str, conversion: str, unit: str) -> None:
         """Note at the key that the conversion's quantity has no such unit."""
         quantity = self.gives.get(conversion, "")
-        if quantity and unit != "?" and canonical_unit(unit) not in UNITS_OF[quantity]:
+        if quantity and unit != "?" and not is_unit_of(quantity, unit):
             units = [as_toml(one) for one in UNITS_OF[quantity]]
             may = ", ".join(units[:-1]) + " or " + units[-1]
-            wrong = (
-                f"the conversion {as_toml(conversion)} gives {quantity}, so the channel's unit must be {may}"
-            )
+            wrong = f"the conversion {as_toml(conversion)} gives {quantity}, so the channel's unit must be one of it: {may}"
             table.wrong(key, f"{key}: {wrong}, found {as_toml(unit)}", f"unit = {units[0]}")
 
     def used(self, table: Table, key: str, among: Mapping[str, object]) -> str | None:

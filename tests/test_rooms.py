@@ -82,7 +82,7 @@ def test_products_never_import_the_demo_or_the_tests() -> None:
 
 
 def test_the_core_uses_only_numbers_libraries_and_the_part_of_the_standard_library_without_edges() -> None:
-    allowed = (set(sys.stdlib_module_names) - NO_CORE) | {"numpy", "scipy"}
+    allowed = (set(sys.stdlib_module_names) - NO_CORE) | {"numpy", "pint", "scipy"}
     edges = [
         one
         for one in imports_in("bridge/core")

@@ -18,17 +18,14 @@ from bridge.core.resistance import (
 )
 from bridge.core.sensors import LinearSensor, PointTable, Polynomial, narrowed
 from bridge.core.stages import ANYTHING, Fraction, Line, Span, Stage, VoltsFromCount
-from bridge.core.units import canonical_unit
+from bridge.core.unit_lines import SAME, line_between
 
-UNITS_OF: dict[str, dict[str, tuple[float, float]]] = {
-    "a temperature": {"°C": (1.0, 0.0), "K": (1.0, 273.15), "°F": (1.8, 32.0)},
-    "an illuminance": {"lx": (1.0, 0.0), "klx": (1e-3, 0.0)},
-    "a resistance": {"Ω": (1.0, 0.0), "kΩ": (1e-3, 0.0), "MΩ": (1e-6, 0.0)},
+UNITS_OF = {
+    "a temperature": ("°C", "K", "°F"),
+    "an illuminance": ("lx", "klx"),
+    "a resistance": ("Ω", "kΩ", "MΩ"),
 }
-"""Scale and shift from °C, lx and Ω to each unit that a channel may have; exact by definition.
-
-Source: BIPM, SI Brochure, 9th edition (2019), 2.3.1 and table 8; NIST SP 811 (2008), B.8 for °F.
-"""
+"""Of each quantity the unit that the formulas give, and others that a channel often has; it may have any."""
 
 
 def given_by(conversion: Conversion) -> str:
@@ -41,7 +38,12 @@ def given_by(conversion: Conversion) -> str:
 def has_unit(conversion: Conversion, unit: str) -> bool:
     """Whether a channel in that unit may have the conversion."""
     quantity = given_by(conversion)
-    return not quantity or canonical_unit(unit) in UNITS_OF[quantity]
+    return not quantity or is_unit_of(quantity, unit)
+
+
+def is_unit_of(quantity: str, unit: str) -> bool:
+    """Whether the quantity, a key of `UNITS_OF`, can be told in that unit."""
+    return line_between(UNITS_OF[quantity][0], unit) is not None
 
 
 def divisor_of(width_bits: int, divisor: Divisor) -> int:
@@ -60,13 +62,12 @@ def stages_of(conversion: Conversion, unit: str) -> tuple[Stage, ...]:
         ValueError: The conversion gives a quantity that has no such unit.
     """
     quantity = given_by(conversion)
-    if not has_unit(conversion, unit):
+    line = line_between(UNITS_OF[quantity][0], unit) if quantity else SAME
+    if line is None:
         raise ValueError(f"{conversion.name} gives {quantity}, which has no unit {unit!r}")
     stages = [*_to_sensor(conversion), _sensor(conversion, unit)]
-    if quantity:
-        scale, shift = UNITS_OF[quantity][canonical_unit(unit)]
-        if (scale, shift) != (1.0, 0.0):
-            stages.append(Line(scale, shift, f"in {unit}", unit, stages[-1].unit))
+    if line != SAME:
+        stages.append(Line(line.scale, line.shift, f"in {unit}", unit, stages[-1].unit))
     return tuple(stages)
 
 

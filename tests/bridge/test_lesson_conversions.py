@@ -167,14 +167,17 @@ def test_the_turn_of_a_polynomial_comes_with_a_range_that_has_none() -> None:
     assert conversion_of(better).volts_range == (0.1, 1.0)
 
 
-@pytest.mark.parametrize("unit", ["°C", "K", "°F"])
+@pytest.mark.parametrize("unit", ["°C", "K", "°F", "fahrenheit", "mK"])
 def test_a_temperature_may_have_each_of_its_units(unit: str) -> None:
     assert lesson_from_text(NTC.replace('"°C"', f'"{unit}"')).channels[0].unit == unit
 
 
 def test_a_unit_that_the_sensor_can_not_give_is_told_at_the_unit() -> None:
     fault = only_fault(NTC.replace('"°C"', '"V"'))
-    assert 'gives a temperature, so the channel\'s unit must be "°C", "K" or "°F", found "V"' in fault.wrong
+    assert (
+        'gives a temperature, so the channel\'s unit must be one of it: "°C", "K" or "°F", found "V"'
+        in fault.wrong
+    )
     assert fault.line == line_of(NTC, "unit =")
 
 
