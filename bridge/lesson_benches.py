@@ -49,7 +49,8 @@ class Names:
         if quantity and unit != "?" and not is_unit_of(quantity, unit):
             units = [as_toml(one) for one in UNITS_OF[quantity]]
             may = ", ".join(units[:-1]) + " or " + units[-1]
-            wrong = f"the conversion {as_toml(conversion)} gives {quantity}, so the channel's unit must be one of it: {may}"
+            gives = f"the conversion {as_toml(conversion)} gives {quantity}"
+            wrong = f"{gives}, so the channel needs a unit of it, such as {may}"
             table.wrong(key, f"{key}: {wrong}, found {as_toml(unit)}", f"unit = {units[0]}")
 
     def used(self, table: Table, key: str, among: Mapping[str, object]) -> str | None:

@@ -175,7 +175,7 @@ def test_a_temperature_may_have_each_of_its_units(unit: str) -> None:
 def test_a_unit_that_the_sensor_can_not_give_is_told_at_the_unit() -> None:
     fault = only_fault(NTC.replace('"°C"', '"V"'))
     assert (
-        'gives a temperature, so the channel\'s unit must be one of it: "°C", "K" or "°F", found "V"'
+        'gives a temperature, so the channel needs a unit of it, such as "°C", "K" or "°F", found "V"'
         in fault.wrong
     )
     assert fault.line == line_of(NTC, "unit =")
