@@ -45,7 +45,7 @@ export function attentionOf({status, alarms, findings = [], mainChannel, newest,
   if (LINK_TROUBLE.has(status.link)) return said('notice', '✕', status.words || status.link, status.remedy, null, age);
   const gone = foremost(alarms, 'returned unacknowledged');
   if (gone) return said('notice', '!', `was ${words(gone)}`, gone.words || gone.advice, gone.id, ageIfOld);
-  if (faults.length) return saidOfFault(faults[0], findings.length - 1, status, ageIfOld);
+  if (faults.length) return saidOfFault(faults[0], findings.length, status, ageIfOld);
   if (isOld && !LINK_RESTING.has(status.link)) {
     return said('notice', '◔', 'silent', status.remedy, null, age);
   }
@@ -54,15 +54,16 @@ export function attentionOf({status, alarms, findings = [], mainChannel, newest,
   if (status.link === 'open' && status.remedy) return said('notice', '?', status.words, status.remedy, null, ageIfOld);
   const seen = foremost(alarms, 'acknowledged');
   if (seen) return said('seen', '✓', words(seen), seen.advice || seen.words);
-  if (hints.length) return said('seen', '?', status.words, hints[0].words + others(hints.length - 1), null, ageIfOld);
+  if (hints.length) return said('seen', '?', status.words, counted(hints.length, 'hints', hints[0].words), null, ageIfOld);
   if (newest && newest.quality === 1) return said('seen', '?', 'uncertain', newest.reason);
   return said('calm', '', status.words, '', null, ageIfOld);
 }
 
 /** A fault in its own words; below them how the bench is, unless that is the trouble itself, and what to try. */
-function saidOfFault(fault, nOthers, status, age) {
+function saidOfFault(fault, n, status, age) {
+  const words = counted(n, 'findings', fault.words);
   const calm = status.remedy ? '' : status.words;
-  return said('notice', '✕', fault.words + others(nOthers), [calm, fault.remedy].filter(Boolean).join(' · '), null, age);
+  return said('notice', '✕', words, [calm, fault.remedy].filter(Boolean).join(' · '), null, age);
 }
 
 /**
@@ -102,6 +103,11 @@ function foremost(alarms, state) {
  */
 export function ofWeight(findings, weight) {
   return findings.filter((one) => one.weight === weight).sort((a, b) => a.since_ms - b.since_ms);
+}
+
+/** The number comes first: what is wrong may be a long sentence, whose end is cut on a card. */
+function counted(n, plural, words) {
+  return n > 1 ? `${n} ${plural}: ${words}` : words;
 }
 
 function others(n) {

@@ -33,7 +33,7 @@ def test_a_finding_says_what_since_when_the_evidence_and_what_to_try(open_page: 
         expect(items.nth(0)).to_contain_text(words)
     expect(items.nth(1)).to_contain_text("Hint in temperature, since 8:55")
     expect(items.nth(1).get_by_role("button")).to_have_count(0)
-    expect(page.locator("[data-role=state]")).to_have_text("The board prints at another rate (and 1 more)")
+    expect(page.locator("[data-role=state]")).to_have_text("2 findings: The board prints at another rate")
     page.get_by_role("button", name="Try 9600 baud").press("Enter")
     assert bridge.next_heard("try_baud", bench=2)["baud"] == 9600
     expect(page.locator(".panel-findings").get_by_role("status")).to_have_text("✓ done")

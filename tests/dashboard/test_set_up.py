@@ -9,11 +9,12 @@ import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from tests.dashboard.browser import DEADLINE_MS
-from tests.dashboard.close_up import doubtful, steady, text
+from tests.dashboard.close_up import calibration, check, doubtful, steady, text, worth, worth_part
 from tests.dashboard.remembering_bridge import RememberingBridge
 from tests.dashboard.scripted_bridge import PASSCODE, Message, bench, channel, finding, hint, status, value
 from tests.dashboard.test_bench import Open
 from tests.dashboard.test_bench_findings import HOSTILE
+from tests.dashboard.test_wall import CONTRASTS
 
 pytestmark = pytest.mark.browser
 
@@ -281,3 +282,21 @@ def test_every_control_is_reached_by_the_tab_key_and_shows_its_focus(open_page: 
     }  # fmt: skip
     assert wanted <= seen, wanted - seen
     assert unseen == set()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("path", ["/set-up", "/bench/2"])
+def test_ink_stands_out_from_its_ground(open_page: Open, path: str, scheme: Any) -> None:
+    bridge = RememberingBridge([bench(1), bench(2, status=status(old=True))], [value(2, 31.0)])
+    bridge.findings = {1: [hint()], 2: [hint(), finding()]}
+    page = open_page(bridge, path)
+    page.emulate_media(color_scheme=scheme, reduced_motion="reduce")
+    expect(page.locator("[data-role=connection]")).to_have_text("Connected")
+    bent = calibration(lack_of_fit="The points bend")
+    told(bridge, text(1), doubtful(2), steady(1))
+    told(bridge, worth(2, worth_part(calibration=bent, check=check("wrong"))))
+    expect(page.locator(".way-to-read")).to_have_count(2)
+    places = "'#set-up *, :is(.panel-findings, .bench-worth, .panel-understood) :not(svg *)'"
+    found = page.evaluate(CONTRASTS.replace("'.header *, .card *'", places))
+    assert len(found) > 30
+    assert {words: ratio for words, ratio in found.items() if ratio < 4.5} == {}

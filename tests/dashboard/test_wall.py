@@ -283,7 +283,7 @@ def test_a_fault_calls_for_a_person_at_the_place_of_every_other_call(open_page: 
     expect(page.locator(foot.format(1, "more"))).to_have_text("reading · Read it at 9600 baud")
     expect(page.locator("#announcements")).to_be_empty()  # it stood before the page was opened
     bridge.say({"kind": "findings", "bench": 2, "findings": [hint(), finding(words="It resets")]})
-    expect(page.locator(foot.format(2, "state"))).to_have_text("It resets (and 1 more)")
+    expect(page.locator(foot.format(2, "state"))).to_have_text("2 findings: It resets")
     expect(page.locator("#announcements")).to_have_text("Bench 2, Bench 2: It resets")
     bridge.say({"kind": "findings", "bench": 3, "findings": [hint()]})
     expect(page.locator("[data-bench='3']")).to_have_attribute("data-level", "seen")

@@ -212,7 +212,7 @@ def test_a_fault_says_what_is_wrong_then_how_the_bench_is_and_what_to_try(run: R
         run, findings=[hint(), finding(since_ms=9), finding("lost zeros", words="x", since_ms=5)]
     )
     assert (told["level"], told["symbol"]) == ("notice", "\N{MULTIPLICATION X}")
-    assert told["words"] == "x (and 2 more)"  # the one that stands longest comes first
+    assert told["words"] == "3 findings: x"  # the one that stands longest comes first
     assert told["more"] == "reading · Read it at 9600 baud"
     trouble = status(words="bytes come, but no line end", remedy="Check the baud rate")
     assert attention(run, findings=[finding()], status=trouble)["more"] == "Read it at 9600 baud"
@@ -232,7 +232,7 @@ def test_alarms_come_before_faults_and_faults_before_hints(run: Run) -> None:
 def test_a_hint_is_quieter_than_a_fault_and_leaves_the_status_words(run: Run) -> None:
     told = attention(run, findings=[hint("It hums"), hint("It sticks", since_ms=599_000)])
     assert (told["level"], told["symbol"], told["words"]) == ("seen", "?", "reading")
-    assert told["more"] == "It hums (and 1 more)"
+    assert told["more"] == "2 hints: It hums"
     silent = attention(run, findings=[hint()], isOld=True, ageMs=9000)
     assert silent["words"] == "silent"
 
