@@ -263,19 +263,19 @@ class BenchHealth:
 def _without_repeats(signs: list[Signs]) -> list[Signs]:
     """What makes other signs is told alone: they would send a person the wrong way."""
     kinds = {one.kind for one in signs}
-    huge = {one.channel for one in signs if one.kind == "unsigned below zero"}
+    huge = {(one.channel, "top rail") for one in signs if one.kind == "unsigned below zero"}
+    huge |= {(channel, "floating input") for channel, _ in huge}
+    cut = {
+        (one.channel, "bottom rail") for one in signs if one.kind == "too coarse" and one.weight == "fault"
+    }
     hidden: set[str] = set()
     if "no bytes" in kinds:
         hidden |= {"line rate"}
     if kinds & {"wrong baud", "no text", "no line end", "unreadable lines"}:
         hidden |= {"line rate", "too fast for its baud"}
     if "board resetting" in kinds:
-        hidden |= {"line rate"}
-    return [
-        one
-        for one in signs
-        if one.kind not in hidden and not (one.kind in ("top rail", "floating input") and one.channel in huge)
-    ]
+        hidden |= {"line rate", "unreadable lines"}  # half lines
+    return [one for one in signs if one.kind not in hidden and (one.channel, one.kind) not in huge | cut]
 
 
 def _line_came(one: tuple[Line, str]) -> int:

@@ -53,6 +53,11 @@ class Companions:
             return True
         return any((x, i) in self._straight and (x, j) in self._straight for x, _ in self._straight)
 
+    def made_of_counts(self, fields: tuple[ChannelSeen, ...]) -> set[int]:
+        """The fields that are computed from a count: what is found in them is found in the count."""
+        counts = [one.index for one in fields if one.role == "count"]
+        return {one.index for one in fields if any((i, one.index) in self._straight for i in counts)}
+
 
 def sources(fields: tuple[ChannelSeen, ...]) -> list[ChannelSeen]:
     """The fields that others may be computed from: the counts, without any the volts."""

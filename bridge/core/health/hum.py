@@ -2,27 +2,28 @@
 
 from __future__ import annotations
 
-from itertools import product
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
 
+from .companions import Companions
+from .noise import UsualNoise
 from .seen import ChannelSeen
 from .signs import SECOND_NS, Signs
 from .window import Look, Numbers, Times
 
 EVERY_NS = 10 * SECOND_NS
-LEAST_ROWS = 128
+_LENGTHS = (512, 256, 128)  # of the newest rows the most
 MAINS_HZ = (50.0, 60.0)
-_HARMONICS = (1, 2)  # lamps flicker at twice the frequency
 LEAST_HZ = 0.25  # slower swings are the cup's own
 LEAST_SECONDS = 12.0
 STRONG = 0.6  # share of all that is left without the slow course
 STILL_STRONG = 0.4
-LEAST_SWING = 1.0  # amplitude in steps of the number
+LEAST_SWING = 1.0  # amplitude in steps that the number really makes
 _MOST_OFF_HZ = 0.12  # a rate known less well does not tell where the hum would show
 _MOST_BY_CHANCE = 0.2  # of all frequencies that would pass for one of the mains
-_MOST_JITTER = 1.5  # s: portions of a second come at once, a board that waits for something does not
+_MOST_JITTER = 0.008  # s, standard deviation; an adapter makes 0.005; with more, hum makes no steady swing
 _AROUND = 2  # bins to each side that a steady swing fills
 
 
@@ -45,26 +46,31 @@ class Sampling(NamedTuple):
 class Hum:
     """Looks at a minute of readings."""
 
+    def __init__(self, companions: Companions, usual: UsualNoise) -> None:
+        self._companions, self._usual = companions, usual
+
     def signs(self, look: Look) -> list[Signs]:
         """At each full ten seconds."""
-        n = look.n_minute
-        if n < LEAST_ROWS or look.window.has_gaps:
+        n = next((one for one in _LENGTHS if one <= look.n_minute), 0)
+        if not n or look.window.has_gaps:
             return []
         sampling = sampling_of(look.window.times(n))
         if sampling is None or sampling.seconds < LEAST_SECONDS:
             return []
+        made = self._companions.made_of_counts(look.fields)
         signs = []
         for field in look.fields:
-            if not field.is_measured:
+            if not field.is_measured or field.index in made:
                 continue
             x = look.window.values(n)[:, field.index]
-            if np.ptp(x) < 2 * LEAST_SWING * field.step:
+            least = LEAST_SWING * self._usual.grain(field)
+            if np.ptp(x) < 2 * least:
                 continue
             stands = look.stands("mains hum", field.name)
             swing = swing_of(x, sampling.rate_hz)
             if swing is None or swing.share < (STILL_STRONG if stands else STRONG):
                 continue
-            if swing.amplitude < LEAST_SWING * field.step:
+            if swing.amplitude < least:
                 continue
             mains = mains_at(swing.frequency_hz, sampling)
             if mains is not None:
@@ -80,7 +86,7 @@ def sampling_of(times: Times) -> Sampling | None:
     if interval <= 0:
         return None
     off = at - at.mean() - interval * i
-    if np.ptp(off) > _MOST_JITTER:
+    if off.std() > _MOST_JITTER:
         return None
     seconds = interval * len(at)
     return Sampling(1 / interval, 2 * float(off.std()) / seconds, seconds)
@@ -89,9 +95,8 @@ def sampling_of(times: Times) -> Sampling | None:
 def swing_of(x: Numbers, rate_hz: float) -> Swing | None:
     """The strongest steady swing faster than the slow course; None when there is nothing but that."""
     n = len(x)
-    i = np.linspace(-1, 1, n)
-    left = x - np.polynomial.polynomial.polyval(i, np.polynomial.polynomial.polyfit(i, x, 2))
-    window = np.hanning(n)
+    slow, window = _slow_courses(n)
+    left = x - slow @ (x @ slow)
     power = np.square(np.abs(np.fft.rfft(left * window)))
     first = max(int(np.ceil(LEAST_HZ * n / rate_hz)), 2 * _AROUND)
     total = float(power[first - _AROUND :].sum())
@@ -104,19 +109,25 @@ def swing_of(x: Numbers, rate_hz: float) -> Swing | None:
     return Swing(_between(power, k) * rate_hz / n, float(np.sqrt(2 * variance)), share)
 
 
-def mains_at(frequency_hz: float, sampling: Sampling) -> tuple[float, float] | None:
-    """The mains frequency, and its multiple, that would show there; None when it can't be told."""
-    near: dict[tuple[float, float], float] = {}
+@lru_cache(maxsize=len(_LENGTHS))
+def _slow_courses(n: int) -> tuple[Numbers, Numbers]:
+    """Level, slope and bend as orthonormal columns, shape (n, 3); the window that keeps a swing narrow."""
+    slow, _ = np.linalg.qr(np.vander(np.linspace(-1, 1, n), 3))
+    return slow, np.hanning(n)
+
+
+def mains_at(frequency_hz: float, sampling: Sampling) -> float | None:
+    """The mains frequency that would show there; None when it can't be told."""
+    near: dict[float, float] = {}
     taken_hz = 0.0  # of all frequencies, those that pass for one of the mains
-    for harmonic, mains in product(_HARMONICS, MAINS_HZ):
-        hz = mains * harmonic
-        off_hz = hz * sampling.u_share + 1.0 / sampling.seconds
+    for hz in MAINS_HZ:
+        off_hz = hz * sampling.u_share + 0.5 / sampling.seconds
         taken_hz += 2 * off_hz
         if off_hz > _MOST_OFF_HZ or taken_hz > _MOST_BY_CHANCE * sampling.rate_hz / 2:
             break
         folded = abs(hz - round(hz / sampling.rate_hz) * sampling.rate_hz)
         if abs(folded - frequency_hz) <= off_hz:
-            near[mains, hz] = abs(folded - frequency_hz) + 1e-3 * harmonic
+            near[hz] = abs(folded - frequency_hz)
     return min(near, key=near.__getitem__) if near else None
 
 
@@ -129,16 +140,12 @@ def _between(power: Numbers, k: int) -> float:
     return k + (0.5 * (a - c) / bend if bend else 0.0)
 
 
-def _signs(
-    field: ChannelSeen, swing: Swing, sampling: Sampling, mains: tuple[float, float], at_ns: int
-) -> Signs:
-    grid, hz = mains
-    origin = f"{grid:.0f} Hz mains" if grid == hz else f"{hz:.0f} Hz, twice the {grid:.0f} Hz mains,"
+def _signs(field: ChannelSeen, swing: Swing, sampling: Sampling, hz: float, at_ns: int) -> Signs:
     return Signs(
         "mains hum", field.name, at_ns - round(sampling.seconds * 1e9),
         f"{field.name} carries hum from the mains",
         f"a steady swing of ±{swing.amplitude:.2g} {field.unit or 'counts'} at {swing.frequency_hz:.2f} Hz, "
-        f"where {origin} would show at {sampling.rate_hz:.2f} readings a second; {swing.share:.0%} of all "
+        f"where {hz:.0f} Hz would show at {sampling.rate_hz:.2f} readings a second; {swing.share:.0%} of all "
         f"scatter",
         "Keep the sensor's wires short and away from mains leads; take the mean of readings over a whole "
         "period of the mains, 20 ms at 50 Hz",

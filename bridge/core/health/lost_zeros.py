@@ -9,19 +9,25 @@ import numpy as np
 
 from bridge.core.framing import Line
 
+from .noise import UsualNoise
 from .seen import ChannelSeen
 from .signs import SECOND_NS, Signs
 from .window import Look, Numbers
 
 EVERY_NS = 5 * SECOND_NS
 LEAST_SHORT = 3  # numbers with too few digits that fit better with a zero put in
-SMOOTHER = 5.0  # so many times nearer to their neighbours
+SMOOTHER = 4.0  # so many times nearer to their neighbours
+WHOLE_COURSE = 3.0  # so much less the whole course goes up and down with the zeros put in
+CLEARLY = 4.0  # so many times farther off than readings usually lie
 _LEAST_ROWS = 6
 _number = re.compile(r"[-+]?[0-9]+[.,]([0-9]+)").finditer
 
 
 class LostZeros:
     """Looks at the texts of the newest rows."""
+
+    def __init__(self, usual: UsualNoise) -> None:
+        self._usual = usual
 
     def signs(self, look: Look) -> list[Signs]:
         """At each full five seconds."""
@@ -31,21 +37,25 @@ class LostZeros:
             if field.role not in ("value", "volts", "") or not 0 < field.step < 0.1:
                 continue
             x = look.window.values(len(lines))[:, field.index]
-            if len(x) >= _LEAST_ROWS and not np.isnan(x).any() and _varies(x, field.step):
-                found = _lost(x, lines)
+            grain = self._usual.grain(field)
+            if len(x) >= _LEAST_ROWS and not np.isnan(x).any() and _may_be_lost(x, field.step, grain):
+                found = _lost(x, lines, grain)
                 if found is not None:
                     signs.append(_signs(field, *found))
         return signs
 
 
-def _varies(x: Numbers, step: float) -> bool:
-    """Whether some of the numbers could be written with fewer digits: without a text being looked at."""
+def _may_be_lost(x: Numbers, step: float, grain: float) -> bool:
+    """Whether some of the numbers could be written with fewer digits, and jump: to be told without texts."""
     coarse = x / (step * 10)
-    n_short = int((np.abs(coarse - np.round(coarse)) < 1e-6).sum())
-    return LEAST_SHORT <= n_short < len(x)
+    is_short = np.abs(coarse - np.round(coarse)) < 1e-6
+    if not LEAST_SHORT <= int(is_short.sum()) < len(x):
+        return False
+    jumps = np.abs(np.diff(x)) > CLEARLY * grain
+    return int((is_short[1:] & jumps | is_short[:-1] & jumps).sum()) >= LEAST_SHORT
 
 
-def _lost(x: Numbers, lines: Sequence[Line]) -> tuple[int, int, str, float, float] | None:
+def _lost(x: Numbers, lines: Sequence[Line], grain: float) -> tuple[int, int, str, float, float] | None:
     """(rows that fit better with a zero put in, since, an example, as printed, put right)."""
     digits = [_fraction_of(value, line.text) for value, line in zip(x.tolist(), lines, strict=True)]
     n_digits = max(map(len, digits))
@@ -58,10 +68,15 @@ def _lost(x: Numbers, lines: Sequence[Line]) -> tuple[int, int, str, float, floa
     differs = short & (np.abs(right - x) > 1e-9)
     if differs.sum() < LEAST_SHORT:
         return None
-    printed, mended = _off_course(x)[differs], _off_course(right)[differs]
-    fits = mended * SMOOTHER <= printed
-    n_fits = int(fits.sum())
-    if n_fits < max(LEAST_SHORT, 0.7 * differs.sum()) or printed.sum() < SMOOTHER * mended.sum():
+    if np.abs(np.diff(right)).sum() * WHOLE_COURSE > np.abs(np.diff(x)).sum():
+        return None
+    course = _course(right)
+    off = np.abs(right - course)
+    printed, mended = np.abs(x - course)[differs], off[differs]
+    usual = max(grain, float(np.quantile(off, 0.75)))  # readings that jump as far by themselves prove nothing
+    n_fits = int(((printed > CLEARLY * usual) & (mended * SMOOTHER <= printed)).sum())
+    n_against = int((mended > CLEARLY * usual).sum())
+    if n_fits < LEAST_SHORT or n_against > 0.2 * n_fits:
         return None
     i = int(np.flatnonzero(differs)[np.argmax(printed)])
     first = int(np.flatnonzero(differs)[0])
@@ -83,12 +98,12 @@ def _with_zeros(value: float, digits: str, n_digits: int) -> float:
     return whole + float(np.copysign(int(digits) / 10**n_digits, value))
 
 
-def _off_course(x: Numbers) -> Numbers:
-    """How far each number lies off the middle of the two before and the two behind it."""
+def _course(x: Numbers) -> Numbers:
+    """The middle of the two before and the two behind each number."""
     padded = np.concatenate((x[2:0:-1], x, x[-2:-4:-1]))
     beside = np.stack((padded[:-4], padded[1:-3], padded[3:-1], padded[4:]))
-    off: Numbers = np.abs(x - np.median(beside, axis=0))
-    return off
+    middle: Numbers = np.median(beside, axis=0)
+    return middle
 
 
 def _signs(field: ChannelSeen, n: int, since_ns: int, text: str, printed: float, right: float) -> Signs:

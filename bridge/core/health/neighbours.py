@@ -6,9 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .companions import Companions
+from .noise import UsualNoise
 from .seen import ChannelSeen
 from .signs import SECOND_NS, Signs
-from .window import Look, Numbers
+from .window import Look, Numbers, middle
 
 EVERY_NS = 5 * SECOND_NS
 LEADER_STEPS = 20.0  # of its own: the leader must jump by so much between two readings
@@ -24,8 +25,8 @@ _SAME_SHARE = 0.6  # both by about the same share of their values: the reference
 class Neighbours:
     """Looks for a jump of one channel that another one shows at the same reading, smaller."""
 
-    def __init__(self, companions: Companions) -> None:
-        self._companions = companions
+    def __init__(self, companions: Companions, usual: UsualNoise) -> None:
+        self._companions, self._usual = companions, usual
 
     def signs(self, look: Look) -> list[Signs]:
         """At each full five seconds, over the last minute."""
@@ -41,10 +42,10 @@ class Neighbours:
             if not followers:
                 continue
             rows = look.window.values(n)
-            k = _jump_of(rows[:, leader.index], leader.step)
+            k = _jump_of(rows[:, leader.index], self._usual.grain(leader))
             for follower in followers if k is not None else []:
                 assert k is not None
-                part = _part_that_follows(rows, k, leader, follower)
+                part = _part_that_follows(rows, k, leader, follower, self._usual.grain(follower))
                 if part is not None and follower.name not in signs:
                     at_ns = int(look.window.times(n)[k + 1])
                     signs[follower.name] = _signs(rows, k, leader, follower, part, at_ns)
@@ -64,9 +65,9 @@ def _jump_of(x: Numbers, step: float) -> int | None:
         return None
     around = _around(k, len(x))
     others = np.delete(np.diff(x[around]), k - around.start)
-    if jumps[k] < 8 * max(float(np.median(np.abs(others))), step / 2):
+    if jumps[k] < 8 * max(middle(np.abs(others)), step / 2):
         return None
-    whole = abs(float(np.median(x[k + 1 : around.stop]) - np.median(x[max(0, k - 2) : k + 1])))
+    whole = abs(middle(x[k + 1 : around.stop]) - middle(x[max(0, k - 2) : k + 1]))
     return k if jumps[k] >= _ABRUPT * whole else None
 
 
@@ -74,12 +75,14 @@ def _around(k: int, n: int) -> slice:
     return slice(max(0, k - _LOOKED_BEFORE + 1), min(n, k + 1 + _LOOKED_AFTER))
 
 
-def _part_that_follows(rows: Numbers, k: int, leader: ChannelSeen, follower: ChannelSeen) -> float | None:
+def _part_that_follows(
+    rows: Numbers, k: int, leader: ChannelSeen, follower: ChannelSeen, grain: float
+) -> float | None:
     """Which part of the leader's jump the follower shows at the same reading; None when it shows none."""
     x, y = rows[:, leader.index], rows[:, follower.index]
     dx, dy = float(x[k + 1] - x[k]), float(y[k + 1] - y[k])
     part = dy / dx
-    if not LEAST_PART <= part <= MOST_PART or abs(dy) < FOLLOWER_STEPS * follower.step:
+    if not LEAST_PART <= part <= MOST_PART or abs(dy) < FOLLOWER_STEPS * grain:
         return None
     around = _around(k, len(x))
     if _largest_other(y[around], k - around.start) > _OTHERS * abs(dy):
@@ -89,9 +92,9 @@ def _part_that_follows(rows: Numbers, k: int, leader: ChannelSeen, follower: Cha
     # Both before and after, what is left without that part must go on as it was: a slow sensor would creep.
     left = y[around] - part * x[around]
     before, after = left[: k - around.start + 1], left[k - around.start + 1 :]
-    near = max(1.5 * follower.step, 0.35 * abs(dy))
+    near = max(1.5 * grain, 0.35 * abs(dy))
     holds = max(float(np.ptp(before)), float(np.ptp(after))) <= near
-    return part if holds and abs(float(np.median(after) - np.median(before))) <= near else None
+    return part if holds and abs(middle(after) - middle(before)) <= near else None
 
 
 def _largest_other(y: Numbers, k: int) -> float:

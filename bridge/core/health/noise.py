@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from collections import deque
+from functools import lru_cache
+from statistics import NormalDist
 
 import numpy as np
 
 from .seen import ChannelSeen
-from .window import Look, Numbers, Window
+from .window import Look, Numbers, Window, middle
 
 NOISE_ROWS = 60
 NOISE_SPAN_NS = 30_000_000_000
 LEAST_ROWS = 8
 _TRIMMED = 0.05  # the largest differences are no noise: a sensor was dipped or lifted there
-_LEFT_OF_VARIANCE = 0.759  # what a normal distribution keeps of its variance without its outer 5 %
+_TRIMMED_FROM = 10  # differences; one step makes two large ones
 _EVERY_NS = 5_000_000_000
+_KEPT, _LEAST_SEEN = 12, 3  # a minute, a quarter of one
 _MOVING_WITHIN = 10  # a number that stood still for so many rows tells nothing about its noise
 
 
@@ -29,10 +32,19 @@ def noise_of(x: Numbers) -> float | None:
     if len(x) < LEAST_ROWS:
         return None
     squares = np.sort(np.square(x[2:] - 2 * x[1:-1] + x[:-2]))
-    n_cut = int(_TRIMMED * len(squares))
-    if n_cut:
-        return float(np.sqrt(squares[:-n_cut].mean() / (6 * _LEFT_OF_VARIANCE)))
-    return float(np.sqrt(squares.mean() / 6))
+    n = len(squares)
+    n_cut = max(2, int(_TRIMMED * n)) if n >= _TRIMMED_FROM else 0
+    return float(np.sqrt(squares[: n - n_cut].mean() / (6 * _left_of_variance(n_cut / n))))
+
+
+@lru_cache(maxsize=128)
+def _left_of_variance(cut: float) -> float:
+    """What a normal distribution keeps of its variance when that share of its outermost values is cut off."""
+    if not cut:
+        return 1.0
+    normal = NormalDist()
+    edge = normal.inv_cdf(1 - cut / 2)
+    return 1 - 2 * edge * normal.pdf(edge) / (1 - cut)
 
 
 def newest_noise(window: Window, index: int, at_ns: int) -> float | None:
@@ -46,8 +58,8 @@ class UsualNoise:
     """What a field's noise and its usual difference from reading to reading were while it moved."""
 
     def __init__(self) -> None:
-        self._noises: dict[int, deque[float]] = {}
-        self._jumps: dict[int, deque[float]] = {}
+        self._seen: dict[int, deque[tuple[float, float, float]]] = {}  # field -> (noise, jump, grain), newest
+        self._usual: dict[int, tuple[float, float, float]] = {}
 
     def look(self, look: Look, standing_still: Numbers) -> None:
         """Take the newest readings, every few seconds; `standing_still`: rows since each field moved."""
@@ -60,18 +72,30 @@ class UsualNoise:
                 continue
             x = look.column(field.index, look.n_within(30.0, at_least=16))[-NOISE_ROWS:]
             if len(x) >= 2 * LEAST_ROWS and (noise := noise_of(x)) is not None:
-                self._noises.setdefault(field.index, deque(maxlen=12)).append(noise)
-                usual = float(np.median(np.abs(np.diff(x))))
-                self._jumps.setdefault(field.index, deque(maxlen=12)).append(usual)
+                jumps = np.abs(np.diff(x))
+                real = jumps[jumps > field.step / 2]
+                grain = float(real.min()) if len(real) else np.inf
+                seen = self._seen.setdefault(field.index, deque(maxlen=_KEPT))
+                seen.append((noise, middle(jumps), grain))
+                noises, usual, grains = np.array(seen).T
+                self._usual[field.index] = (
+                    middle(noises),
+                    middle(usual),
+                    float(grains.min()),
+                )
 
     def noise(self, field: ChannelSeen) -> float | None:
         """The usual standard deviation; None before it was measured three times."""
-        return _median(self._noises.get(field.index))
+        return self._usual[field.index][0] if self._is_known(field) else None
 
     def jump(self, field: ChannelSeen) -> float | None:
         """The usual difference from one reading to the next, without its sign."""
-        return _median(self._jumps.get(field.index))
+        return self._usual[field.index][1] if self._is_known(field) else None
 
+    def grain(self, field: ChannelSeen) -> float:
+        """The least step that the number really makes: more than a last digit when it is computed."""
+        grain = self._usual[field.index][2] if field.index in self._usual else np.inf
+        return max(field.step, grain) if grain < np.inf else field.step
 
-def _median(found: deque[float] | None) -> float | None:
-    return float(np.median(found)) if found is not None and len(found) >= 3 else None
+    def _is_known(self, field: ChannelSeen) -> bool:
+        return len(self._seen.get(field.index, ())) >= _LEAST_SEEN

@@ -13,7 +13,7 @@ from .companions import Companions
 from .noise import UsualNoise
 from .seen import ChannelSeen
 from .signs import SECOND_NS, Signs
-from .window import Look, Numbers, Times
+from .window import Look, Numbers, Times, middle
 
 RAIL_SECONDS = 5.0
 RAIL_READINGS = 5
@@ -26,9 +26,10 @@ FLOATING_SECONDS = 4.0
 JUMP_SHARE, SWING_SHARE = 0.03, 0.15  # of the way from rail to rail: usual jump, whole swing
 STILL_JUMP, STILL_SWING = 0.015, 0.08
 TURNS_SHARE = 0.3  # of the readings at which the course turns; noise turns at two of three
-ROUGHNESS = 0.9  # second differences against first: 1.7 for noise, 1.4 for a random walk, less when smooth
+ROUGHNESS = 1.1  # second differences against first: 1.7 for noise, 1.4 for a random walk, less when smooth
+_STILL_PART = 0.6  # of both, to keep what is told
 UNLIKE_BEFORE = 40.0  # where no rail is known: times the usual difference from reading to reading
-_UNIT_SPANS = {"°C": 100.0, "K": 100.0, "°F": 180.0, "V": 5.0, "mV": 5000.0, "%": 150.0}
+_UNIT_SPANS = {"°C": 150.0, "K": 150.0, "°F": 270.0, "V": 5.0, "mV": 5000.0, "%": 150.0}
 
 Same = Callable[[ChannelSeen, ChannelSeen], bool]
 
@@ -50,14 +51,19 @@ class Pins:
         if n < RAIL_READINGS or look.at_ns - times[0] < _SPAN_SEEN_NS:
             return [], set()
         rows, all_found = look.window.values(n), set[int]()
+        least, most = rows.min(axis=0).tolist(), rows.max(axis=0).tolist()
         signs: list[Signs] = []
         kinds: tuple[FindingKind, FindingKind] = ("bottom rail", "top rail")
         for kind in kinds:
             found: dict[int, float] = {}
             for field in look.fields:
-                share = _share_at_rail(rows[:, field.index], field, kind)
+                i = field.index
+                share = _share_at_rail(rows[:, i], field, kind, least=least[i], most=most[i])
                 if share >= (STILL_SHARE if look.stands(kind, field.name) else RAIL_SHARE):
                     found[field.index] = share
+            if not found:
+                continue
+            self._leave_out_wrong_sums(look, found)
             signs += [
                 _rail_signs(kind, group, found[group[0].index], rows, int(times[0]))
                 for group in _grouped(look.fields, found, self._one_pin(look))
@@ -65,32 +71,45 @@ class Pins:
             all_found |= found.keys()
         return signs, all_found
 
+    def _leave_out_wrong_sums(self, look: Look, found: dict[int, float]) -> None:
+        """Volts of zero beside a count that is not are the program's own doing, not the pin's."""
+        same = self._one_pin(look)
+        for count in look.fields:
+            if count.role == "count" and count.low_rail is not None and count.index not in found:
+                for field in look.fields:
+                    if field.index != count.index and same(count, field):
+                        found.pop(field.index, None)
+
     def _floating(self, look: Look, at_rail: set[int]) -> list[Signs]:
         n = min(look.n_within(FLOATING_SECONDS, at_least=FLOATING_READINGS), MOST_READINGS)
         if n < FLOATING_READINGS:
             return []
-        swings = np.ptp(look.window.values(n), axis=0)
+        swings = np.ptp(look.window.values(n), axis=0).tolist()
+        # The count tells for what is made of it; its range is known best.
+        related = self._companions.related
+        made = self._companions.made_of_counts(look.fields)
         found: dict[int, float] = {}
         for field in look.fields:
-            if field.is_measured and field.index not in at_rail and swings[field.index] != 0.0:
-                swing = self._erratic_swing(look, field, n)
+            if field.is_measured and field.index not in at_rail | made and swings[field.index] != 0.0:
+                swing = self._erratic_swing(look, field, n, swings[field.index])
                 if swing is not None:
                     found[field.index] = swing
-        signs = []
+        signs: list[Signs] = []
+        if not found:
+            return signs
         for group in _grouped(look.fields, found, _swings_alike(look, n, self._companions)):
             x = look.column(group[0].index, n)
-            signs.append(_floating_signs(group, x, look.window.times(n), found[group[0].index]))
+            indices = {one.index for one in group} | {
+                i for one in group for i in made if related(one.index, i)
+            }
+            signs.append(_floating_signs(group[0], indices, x, look.window.times(n), found[group[0].index]))
         return signs
 
-    def _erratic_swing(self, look: Look, field: ChannelSeen, n: int) -> float | None:
+    def _erratic_swing(self, look: Look, field: ChannelSeen, n: int, swing: float) -> float | None:
         """How far the field's readings swing about, None when they do not, or along a smooth course."""
-        x = look.column(field.index, n)
-        if len(x) < FLOATING_READINGS:
-            return None
         stands = look.stands("floating input", field.name)
         span = field.span or _UNIT_SPANS.get(field.unit)
-        usual = self._usual.jump(field)
-        swing = float(np.ptp(x))
+        usual = self._usual.jump(field) if span is None else None
         if span is not None:
             least_swing = span * (STILL_SWING if stands else SWING_SHARE)
             least_jump = span * (STILL_JUMP if stands else JUMP_SHARE)
@@ -99,15 +118,20 @@ class Pins:
             least_swing = 4 * least_jump
         else:
             return None
-        if swing < least_swing:
+        if swing < least_swing:  # False for NaN: a number is missing in between
+            return None
+        x = look.column(field.index, n)
+        if len(x) < FLOATING_READINGS:
             return None
         jumps = np.diff(x)
-        usual_jump = float(np.median(np.abs(jumps)))
+        usual_jump = middle(np.abs(jumps))
         if usual_jump < least_jump:
             return None
         turns = float(np.mean(jumps[1:] * jumps[:-1] < 0))
-        roughness = float(np.median(np.abs(np.diff(jumps)))) / usual_jump
-        return swing if turns >= TURNS_SHARE and roughness >= ROUGHNESS else None
+        roughness = middle(np.abs(np.diff(jumps))) / usual_jump
+        part = _STILL_PART if stands else 1.0
+        is_erratic = turns >= part * TURNS_SHARE and roughness >= part * ROUGHNESS
+        return float(np.ptp(x)) if is_erratic else None
 
     def _one_pin(self, look: Look) -> Same:
         n_counts = sum(field.role == "count" for field in look.fields)
@@ -120,7 +144,7 @@ class Pins:
         return same
 
 
-def _share_at_rail(x: Numbers, field: ChannelSeen, kind: FindingKind) -> float:
+def _share_at_rail(x: Numbers, field: ChannelSeen, kind: FindingKind, *, least: float, most: float) -> float:
     if not field.is_measured:
         return 0.0
     low, high = field.low_rail, field.high_rail
@@ -129,12 +153,12 @@ def _share_at_rail(x: Numbers, field: ChannelSeen, kind: FindingKind) -> float:
         kind = "top rail" if kind == "bottom rail" else "bottom rail"
     near = 0.51 * field.step
     if kind == "bottom rail":
-        return 0.0 if low is None else float(np.mean(x <= low + near))
+        return 0.0 if low is None or least > low + near else float(np.mean(x <= low + near))
     if high is None:
         return 0.0
     if field.role != "count" and low is not None:  # what the last count but one step means, by either divisor
         near = max(near, 1.05 * (high - low) / 2 ** (field.width_bits or _UNKNOWN_WIDTH))
-    return float(np.mean(x >= high - near))
+    return 0.0 if most < high - near else float(np.mean(x >= high - near))
 
 
 def _grouped(
@@ -184,8 +208,7 @@ def _rail_signs(
     )  # fmt: skip
 
 
-def _floating_signs(group: tuple[ChannelSeen, ...], x: Numbers, times: Times, swing: float) -> Signs:
-    field = group[0]
+def _floating_signs(field: ChannelSeen, indices: set[int], x: Numbers, times: Times, swing: float) -> Signs:
     seconds = float(times[-1] - times[0]) / 1e9
     turns = sum((b - a) * (c - b) < 0 for (a, b), (_, c) in pairwise(pairwise(x.tolist())))
     return Signs(
@@ -193,8 +216,8 @@ def _floating_signs(group: tuple[ChannelSeen, ...], x: Numbers, times: Times, sw
         f"{field.name} swings about as a pin does that has nothing on it",
         f"{len(x)} readings in {seconds:.1f} s from {field.shown(float(x.min()))} to "
         f"{field.shown(float(x.max()))}, turning {turns} times; usual jump "
-        f"{field.shown(float(np.median(np.abs(np.diff(x)))))}",
+        f"{field.shown(middle(np.abs(np.diff(x))))}",
         "Look whether the sensor's wire sits in the right pin, and whether the sensor has its ground",
-        size=swing, lasts_ns=4 * SECOND_NS,
-        doubt=f"{field.name} swings about: probably not connected", indices=tuple(one.index for one in group),
+        size=swing, lasts_ns=5 * SECOND_NS,
+        doubt=f"{field.name} swings about: probably not connected", indices=tuple(sorted(indices)),
     )  # fmt: skip

@@ -22,6 +22,7 @@ _PAUSE_NS, _PAUSE_FACTOR = SECOND_NS // 2, 1.5  # a start takes at least so much
 _WRAP_32 = 2.0**32
 _KEPT_GREETINGS = 16
 _MAX_LETTERS = 80
+_PRINTABLE = bytes((0x09, *range(0x20, 0x7F)))
 _digits = re.compile(r"[0-9]+").sub
 
 
@@ -85,6 +86,8 @@ class Restarts:
 
     def _is_start(self, line: Line, look: Look, usual_ns: int | None) -> bool:
         """Whether a line that is no reading shows a start: a known greeting, a zero byte in silence."""
+        if not _is_mostly_text(line.raw):
+            return False
         has_zero = b"\0" in line.raw.strip(b"\0")
         text = line.raw.rsplit(b"\0", 1)[-1].decode(errors="replace").strip()[-_MAX_LETTERS:]
         key = _digits("#", text)
@@ -223,6 +226,11 @@ class Restarts:
                 weight="hint", lasts_ns=0,
             )
         ]  # fmt: skip
+
+
+def _is_mostly_text(raw: bytes) -> bool:
+    bare = raw.replace(b"\0", b"")
+    return len(bare.translate(None, _PRINTABLE)) <= 0.2 * len(bare)
 
 
 def _falls(look: Look) -> bool:

@@ -7,14 +7,15 @@ from collections.abc import Callable, Sequence
 from bridge.core.exact import Values
 from bridge.core.framing import Line
 
+from .below_zero import BelowZero
 from .clocks import Clocks
 from .companions import Companions
 from .hum import Hum
 from .lost_zeros import LostZeros
 from .neighbours import Neighbours
 from .noise import UsualNoise
-from .odd_numbers import OddNumbers
 from .pins import Pins
+from .placeholders import Placeholders
 from .seen import ChannelSeen
 from .signs import SECOND_NS, Book, Signs
 from .standstill import Standstill
@@ -27,7 +28,7 @@ class RowsHealth:
 
     def __init__(self, fields: tuple[ChannelSeen, ...], n_fields: int, book: Book, traffic: Traffic) -> None:
         self._n_fields, self._book, self._traffic = n_fields, book, traffic
-        self._companions, self._usual = Companions(), UsualNoise()
+        self._companions = Companions()
         self.describe(fields)
         self.restart()
 
@@ -36,15 +37,16 @@ class RowsHealth:
         self._fields = fields
 
     def restart(self) -> None:
-        """The port was opened or lost: the rows begin anew; what was learned about the text still holds."""
+        """The port was opened or lost: the rows begin anew; which field is made of which still holds."""
         self.window = Window(self._n_fields)
+        self._usual = UsualNoise()
         self._standstill = Standstill(self._companions, self._usual, self._n_fields)
         self._pins = Pins(self._companions, self._usual)
-        self._odd_numbers = OddNumbers(self._usual)
+        self._below_zero, self._placeholders = BelowZero(), Placeholders(self._usual)
         self._slow: tuple[tuple[int, Callable[[Look], list[Signs]]], ...] = (
-            (5 * SECOND_NS, Neighbours(self._companions).signs),
-            (5 * SECOND_NS, LostZeros().signs),
-            (10 * SECOND_NS, Hum().signs),
+            (5 * SECOND_NS, Neighbours(self._companions, self._usual).signs),
+            (5 * SECOND_NS, LostZeros(self._usual).signs),
+            (10 * SECOND_NS, Hum(self._companions, self._usual).signs),
             (10 * SECOND_NS, Clocks().signs),
         )
         self._slow_signs: list[list[Signs]] = [[] for _ in self._slow]
@@ -66,9 +68,10 @@ class RowsHealth:
             self._standstill.take(look)
             self._usual.look(look, self._standstill.same_rows)
             self._companions.look(look)
-            below = self._odd_numbers.signs(look)
-            self._signs = below + self._pins.signs(look) + self._standstill.signs(look)
-            self._signs += self._traffic.rate_signs(look)
+            self._signs = [
+                *self._below_zero.signs(look), *self._placeholders.signs(look), *self._pins.signs(look),
+                *self._standstill.signs(look), *self._traffic.rate_signs(look),
+            ]  # fmt: skip
         for i, (every_ns, signs_of) in enumerate(self._slow):
             if at_ns % every_ns == 0 and self.window.n:
                 self._slow_signs[i] = signs_of(look or self.look(at_ns, 0))

@@ -10,7 +10,7 @@ from bridge.core.findings import Finding, FindingChange, FindingKind, Weight
 
 SECOND_NS = 1_000_000_000
 RENEW_NS = 10 * SECOND_NS  # a standing finding gets newer words no more often
-MATTERS = 1.25  # and only when what is seen has grown or shrunk by this factor
+MATTERS = 1.5  # and only when what is seen has grown or shrunk by this factor
 LASTS_NS = 3 * SECOND_NS
 
 Key = tuple[FindingKind, str]

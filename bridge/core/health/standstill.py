@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from .companions import Companions, sources
 from .noise import UsualNoise
 from .seen import ChannelSeen
 from .signs import SECOND_NS, Signs
-from .window import Look, Numbers, Times
+from .window import Look, Numbers, middle
 
 STUCK_NS = 60 * SECOND_NS
 STUCK_ROWS = 30
-STUCK_NOISE = 1.5  # the noise of before, in steps of the number: with it two readings seldom agree
+STUCK_NOISE = (
+    2.0  # the noise of before, in steps that the number really makes: with it two readings seldom agree
+)
 STUCK_BESIDE_NS = 5 * SECOND_NS
 BESIDE_ROWS = 10
 BESIDE_STEPS = 6.0  # by so many of its steps the number should have moved with the count beside it
@@ -32,27 +33,33 @@ class Standstill:
 
     def __init__(self, companions: Companions, usual: UsualNoise, n_fields: int) -> None:
         self._companions, self._usual = companions, usual
-        self.same_rows = np.zeros(n_fields)  # rows for which each number has not changed
-        self._same_ns = np.zeros(n_fields, np.int64)
-        self._whole_rows = np.zeros(n_fields)
-        self._whole_ns = np.zeros(n_fields, np.int64)
+        self._n_fields = n_fields
+        # Behind each other: since the number has changed, the changed row the first; since it was not whole.
+        self._rows = np.zeros(2 * n_fields)
+        self._since_ns = np.zeros(2 * n_fields, np.int64)
+        self._skip = np.repeat((0, 1), n_fields)  # the row that is not whole does not count
+        self.same_rows, self._whole_rows = self._rows[:n_fields], self._rows[n_fields:]
+        self._same_ns, self._whole_ns = self._since_ns[:n_fields], self._since_ns[n_fields:]
 
     def take(self, look: Look) -> None:
         """Look at the new rows."""
-        n_new, times = look.n_new, look.newest_ns[-look.n_new :]
-        changed = np.ones((n_new, look.window.n_fields), bool)
-        changed[n_new - len(look.jumps) :] = look.jumps != 0
-        _count_on(self.same_rows, self._same_ns, changed, times)
-        new = look.newest[-n_new:]
-        broken = new != np.floor(new)
-        if not self._whole_rows.any():
-            self._whole_ns[:] = times[0]
-        _count_on(self._whole_rows, self._whole_ns, broken, times, is_first=False)
+        n, k = look.n_new, self._n_fields
+        new, times = look.newest[-n:], look.newest_ns[-n:]
+        broken = np.ones((n, 2 * k), bool)
+        broken[n - len(look.jumps) :, :k] = look.jumps != 0
+        broken[:, k:] = new != np.floor(new)
+        if not len(look.jumps) or look.window.n == n:
+            self._since_ns[:] = times[0]
+        has = broken.any(axis=0)
+        first = n - 1 - broken[::-1].argmax(axis=0) + self._skip
+        self._rows[:] = np.where(has, n - first, self._rows + n)
+        self._since_ns[:] = np.where(has, times[np.minimum(first, n - 1)], self._since_ns)
 
     def signs(self, look: Look) -> list[Signs]:
         """Whole-number division first: it makes a number stand still as well."""
         coarse = self._divided(look)
-        told = {one.channel for one in coarse}
+        cut = {index for one in coarse for index in one.indices}
+        told = {one.name for one in look.fields if one.index in cut}
         return coarse + self._few_decimals(look, told) + self._stuck(look, told)
 
     def _stuck(self, look: Look, told: set[str]) -> list[Signs]:
@@ -87,12 +94,12 @@ class Standstill:
             n < STUCK_ROWS
             or look.at_ns - since_ns < STUCK_NS
             or noise is None
-            or noise < STUCK_NOISE * field.step
+            or noise < STUCK_NOISE * self._usual.grain(field)
         ):
             return ""
         return (
             f"{n} readings in {(look.at_ns - since_ns) / 1e9:.0f} s are the same to the last digit; before, "
-            f"they scattered by {noise / field.step:.1f} of that digit"
+            f"they scattered by {field.shown(noise)}"
         )
 
     def _stuck_beside(self, look: Look, field: ChannelSeen, n: int, since_ns: int) -> str:
@@ -124,26 +131,30 @@ class Standstill:
 
     def _divided(self, look: Look) -> list[Signs]:
         """Numbers that are always whole, printed with decimals, beside a count that moves finer."""
-        signs = []
-        for field in look.fields:
+        found: list[tuple[ChannelSeen, str]] = []
+        for field in sorted(
+            look.fields, key=lambda one: one.rank
+        ):  # what is made of cut volts is cut as well
             n = int(self._whole_rows[field.index])
             if field.role not in ("volts", "value", "") or field.step >= 1 or n < _WHOLE_STILL:
                 continue
             stands = look.stands("too coarse", field.name)
             evidence = "it still is whole" if stands else self._division(look, field, n)
             if evidence:
-                since_ns = int(self._whole_ns[field.index])
-                signs.append(
-                    Signs(
-                        "too coarse", field.name, since_ns,
-                        f"{field.name} comes in whole numbers only: the program probably divides whole ones",
-                        evidence,
-                        "In the program, divide by a number with a decimal point, such as 1024.0",
-                        size=1.0, lasts_ns=0,
-                        doubt=f"{field.name} is cut to whole numbers", indices=(field.index,),
-                    )
-                )  # fmt: skip
-        return signs
+                found.append((field, evidence))
+        if not found:
+            return []
+        field, evidence = found[0]
+        return [
+            Signs(
+                "too coarse", field.name, int(self._whole_ns[field.index]),
+                f"{field.name} comes in whole numbers only: the program probably divides whole ones",
+                evidence,
+                "In the program, divide by a number with a decimal point, such as 1024.0",
+                lasts_ns=0, doubt=f"{field.name} is cut to whole numbers",
+                indices=tuple(one.index for one, _ in found),
+            )
+        ]  # fmt: skip
 
     def _division(self, look: Look, field: ChannelSeen, n: int) -> str:
         for x in sources(look.fields):
@@ -158,7 +169,9 @@ class Standstill:
             line = self._companions.line(x.index, field.index)
             if line is not None:
                 expected = line.offset + line.slope * xs
-                if bool((np.abs(ys - expected) > 3 * field.step).all()):
+                # One number may be whole by chance when the formula was put right.
+                is_certain = not ys.any() or len(np.unique(xs)) >= _BESIDE_COUNTS
+                if is_certain and bool((np.abs(ys - expected) > 3 * field.step).all()):
                     return f"{beside}; before, {x.name} {xs[-1]:.0f} gave {field.shown(float(expected[-1]))}"
             elif n >= WHOLE_ROWS and _is_cut(x, field, xs, ys):
                 return beside
@@ -184,7 +197,7 @@ def _is_cut(x: ChannelSeen, y: ChannelSeen, xs: Numbers, ys: Numbers) -> bool:
     n_counts, found = len(np.unique(xs)), np.unique(ys)
     if len(found) == 1 and found[0] == 0:
         if y.role == "volts" and x.span:
-            return bool(np.median(xs) >= 0.05 * x.span)
+            return bool(middle(xs) >= 0.05 * x.span)
         return n_counts >= _BESIDE_COUNTS and xs.min() >= _CLEARLY_ABOVE_ZERO
     if len(found) == 1:
         if y.role != "volts" or y.span is None or x.span is None:
@@ -205,20 +218,3 @@ def _few_decimals_signs(look: Look, x: ChannelSeen, y: ChannelSeen, n_counts: fl
         "Print one more decimal",
         weight="hint", size=n_counts,
     )  # fmt: skip
-
-
-def _count_on(
-    rows: Numbers,
-    since_ns: Times,
-    broken: NDArray[np.bool_],
-    times: Times,
-    *,
-    is_first: bool = True,
-) -> None:
-    """Count rows on for each field, from where it was broken last; the broken row itself is the first."""
-    n = len(broken)
-    has = broken.any(axis=0)
-    last = n - 1 - np.argmax(broken[::-1], axis=0)
-    first = last if is_first else last + 1
-    rows[:] = np.where(has, n - first, rows + n)
-    since_ns[:] = np.where(has, times[np.minimum(first, n - 1)], since_ns)

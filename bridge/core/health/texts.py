@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import deque
 from collections.abc import Sequence
 
@@ -14,6 +15,9 @@ UNREADABLE_LINES = 5
 UNREADABLE_NS = 8 * SECOND_NS  # a greeting of several lines is over by then
 DAMAGED_NS = 20 * SECOND_NS
 DAMAGED_LINES, DAMAGED_SHARE = 3, 0.1
+NEARLY = 0.6  # so much of a line like those that are read
+
+_form = re.compile(r"[0-9]").sub
 
 
 class Texts:
@@ -27,7 +31,7 @@ class Texts:
         self._unread: deque[tuple[Line, str]] = deque(maxlen=4 * UNREADABLE_LINES)
         self._n_unread = 0
         self._counts: deque[tuple[int, int, int]] = deque(maxlen=60)  # (end, damaged, all)
-        self._newest_damaged = ""
+        self._newest_damaged, self._damaged_ns = "", -DAMAGED_NS
         self._no_utf8: Line | None = None  # the first one
         self._newest: Line | None = None
 
@@ -46,9 +50,9 @@ class Texts:
         elif odd:
             self._unread.extend(odd)
             self._n_unread += len(odd)
-        damaged = [line for line, _ in odd if DAMAGED in line.flaws]
+        damaged = [line for line, fate in odd if DAMAGED in line.flaws or self._nearly_fits(line, fate)]
         if damaged:
-            self._newest_damaged = damaged[-1].text
+            self._newest_damaged, self._damaged_ns = damaged[-1].text, at_ns
         self._counts.append((at_ns, len(damaged), n_lines))
         if row_lines:
             self._newest = row_lines[-1]
@@ -60,6 +64,16 @@ class Texts:
     def signs(self, at_ns: int) -> list[Signs]:
         """What is wrong with the lines."""
         return (self._unreadable() or self._damaged(at_ns)) + self._encoding()
+
+    def _nearly_fits(self, line: Line, fate: str) -> bool:
+        """Whether it looks like a line that was read, but for a few characters."""
+        if self._newest is None or fate != "set aside" or line.flaws:
+            return False
+        text, usual = _form("0", line.text), _form("0", self._newest.text)
+        if abs(len(text) - len(usual)) > 2 or text == usual:
+            return False
+        same = sum(a == b for a, b in zip(text, usual, strict=False))
+        return same >= NEARLY * max(len(text), len(usual))
 
     def _unreadable(self) -> list[Signs]:
         if self._n_unread < UNREADABLE_LINES:
@@ -83,6 +97,8 @@ class Texts:
         ]  # fmt: skip
 
     def _damaged(self, at_ns: int) -> list[Signs]:
+        if at_ns - self._damaged_ns > DAMAGED_NS:
+            return []
         recent = [one for one in self._counts if one[0] > at_ns - DAMAGED_NS]
         n_damaged, n_lines = sum(one[1] for one in recent), sum(one[2] for one in recent)
         if n_damaged < DAMAGED_LINES or n_damaged < DAMAGED_SHARE * n_lines:

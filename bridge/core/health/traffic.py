@@ -86,10 +86,8 @@ class Traffic:
             remedy = "Look whether the program is on the board and prints; press the board's reset button"
         else:
             words = "The board has gone silent; its port is still open"
-            usual = self.patience_ns / PATIENCE_INTERVALS / 1e9
-            evidence = (
-                f"no byte for {seconds:.0f} s; before, it printed every {max(usual, 1):.0f} s or sooner"
-            )
+            longest = max(self._pauses, default=0) / 1e9
+            evidence = f"no byte for {seconds:.0f} s; before, its longest pause was {longest:.1f} s"
             remedy = "Look whether the program hangs, waiting for its sensor; press the board's reset button"
         return [Signs("no bytes", "", since_ns, words, evidence, remedy, lasts_ns=0, size=seconds)]
 

@@ -1,4 +1,4 @@
-"""A bench as the pipeline has it: bytes are framed and read by a layout, and all of it is told to its health."""
+"""A bench as the pipeline has it: bytes are framed and read by a layout, and all is told to its health."""
 
 from __future__ import annotations
 
@@ -152,8 +152,6 @@ def watch(
     return bench.watched
 
 
-def lines(
-    texts: Iterable[str], *, every: float = 0.25, start: float = 0.0, end: str = "\r\n"
-) -> list[Step]:
+def lines(texts: Iterable[str], *, every: float = 0.25, start: float = 0.0, end: str = "\r\n") -> list[Step]:
     """A board that prints these lines evenly."""
     return [(start + i * every, (text + end).encode()) for i, text in enumerate(texts)]
