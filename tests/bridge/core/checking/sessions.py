@@ -1,0 +1,191 @@
+"""Sessions with made-up programs, and what the check makes of them."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from bridge.core.checking import ConversionCheck, Verdict
+from bridge.core.checking.mistakes import FITTED, Mistake
+from bridge.core.printed import Printed, printed
+from tests.bridge.core.checking.programs import (
+    Program,
+    Record,
+    Wrong,
+    counts_of,
+    made_program,
+    own_wrongs,
+    pair_of_wrongs,
+    setups,
+    single_wrong,
+    wrongs_for,
+)
+
+Kind = Literal["right", "single", "pair"]
+Outcome = Literal["silent", "false finding", "named", "undecidable", "waiting", "wrong name"]
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    """One board's program and what it printed."""
+
+    seed: int
+    program: Program
+    counts: list[int]
+    records: list[Record]
+
+
+def session(kind: Kind, seed: int) -> Session:
+    """The same for the same seed."""
+    chance = random.Random(f"{kind} {seed}")  # made up, not secret
+    setup = setups(chance)
+    program = made_program(setup, chance)
+    if kind == "single":
+        program = replace(program, wrongs=(single_wrong(setup, program, chance),))
+    elif kind == "pair":
+        program = replace(program, wrongs=pair_of_wrongs(setup, program, chance))
+    if kind != "right":
+        program = replace(program, value_unit="")
+    counts = counts_of(setup, chance)
+    return Session(seed, program, counts, [program.prints_of(count) for count in counts])
+
+
+def check_of(program: Program) -> ConversionCheck:
+    """The check as a bench would have it."""
+    has_count, has_volts, has_value = program.prints
+    return ConversionCheck(
+        has_count=has_count, has_volts=has_volts, has_value=has_value,
+        volts_unit="mV" if program.volts_in_mv else "V", value_unit=program.value_unit,
+        expected=program.setup.lesson(), channel="made up", unit=program.setup.unit,
+    )  # fmt: skip
+
+
+def _number(text: str | None) -> Printed | None:
+    return None if text is None else printed(text)
+
+
+def verdict_on(one: Session) -> Verdict:
+    """After all its records."""
+    check = check_of(one.program)
+    for count, volts, value in one.records:
+        check.take(_number(count), _number(volts), _number(value))
+    return check.verdict()
+
+
+def is_named(truth: Sequence[Wrong], mistakes: Sequence[Mistake]) -> bool:
+    """Whether the mistakes are those of the program, none missing and none too many."""
+    left = list(mistakes)
+    for wrong in truth:
+        found = next((one for one in left if _is(wrong, one)), None)
+        if found is None:
+            return False
+        left.remove(found)
+    return not left
+
+
+def _is(wrong: Wrong, mistake: Mistake) -> bool:
+    kind = {"quotient first": "whole numbers", "whole volts": "whole numbers"}.get(wrong.kind, wrong.kind)
+    if mistake.kind != kind:
+        return False
+    match wrong.kind:
+        case "own reference" | "own gain" | "own offset":
+            slack = 2e-3 * abs(wrong.number)
+            return mistake.least - slack <= wrong.number <= mistake.most + slack
+        case "reference" | "divisor" | "factor" | "millivolts" | "volts scale" | "supply":
+            return mistake.number == wrong.number
+        case "unit":
+            words = {"°C for °F": "°C for °F", "°C for K": "°C for K"}.get(wrong.word, wrong.word)
+            return words in mistake.words
+        case "other sensor":
+            return wrong.word in mistake.words
+        case _:
+            return True
+
+
+def rivals_of(one: Session, mistakes: Sequence[Mistake]) -> Iterator[Program]:
+    """Programs with the mistakes that the check has found, in every form of computing and printing."""
+    setup = one.program.setup
+    chance = random.Random(0)
+    known = [*wrongs_for(setup), *own_wrongs(setup, chance), Wrong("whole value")]
+    known += [Wrong("other sensor", number, f"{number * 1000:g} mV") for number in (0.25, 0.4, 0.5, 0.6)]
+    known += [Wrong("volts scale", factor) for factor in (1000.0, 0.001, 10.0, 0.1, 100.0, 0.01)]
+    ways: list[tuple[Wrong, ...]] = [()]
+    for mistake in mistakes:
+        if mistake.kind in FITTED:
+            middle = (mistake.least + mistake.most) / 2
+            same = [Wrong(mistake.kind, n) for n in (mistake.number, middle, mistake.least, mistake.most)]
+        else:
+            same = [w for w in known if _is(w, mistake)]
+        ways = [(*way, w) for way in ways for w in same]
+    for wrongs in ways:
+        for route in ("one go", "printed volts", "whole millivolts"):
+            for rounding in ("nearest", "half added", "cut"):
+                for is_single in (False, True):
+                    yield replace(
+                        one.program, wrongs=wrongs, route=route, rounding=rounding, is_single=is_single
+                    )
+
+
+def prints_the_same(one: Session, mistakes: Sequence[Mistake]) -> bool:
+    """Whether a program with those mistakes prints every number of the session: told by running it.
+
+    A computed number within two millionths of where its print changes may fall on either side.
+    """
+    program = one.program
+    if not program.prints[0]:
+        wanted = [_floats(record)[1:] for record in one.records]
+        return any(_prints_pairs(rival, wanted) for rival in rivals_of(one, mistakes))
+    records = {count: _floats(record) for count, record in zip(one.counts, one.records, strict=True)}
+    left = {i for i in (1, 2) if program.prints[i]}
+    for rival in rivals_of(one, mistakes):
+        # Each printed column may be computed and printed in its own way.
+        ends = {count: nudged(rival, count) for count in records}
+        left -= {i for i in left if all(_lies_within(record[i], ends[c][i]) for c, record in records.items())}
+        if not left:
+            return True
+    return False
+
+
+def _floats(record: Record) -> tuple[float | None, ...]:
+    return tuple(None if text is None else float(text) for text in record)
+
+
+def nudged(program: Program, count: int) -> list[tuple[float, float] | None]:
+    """The least and the most that the program may print, by what the last bits of 32-bit floats do."""
+    runs = [_floats(replace(program, nudge=nudge).prints_of(count)) for nudge in (0.0, -2e-6, 2e-6)]
+    found: list[tuple[float, float] | None] = []
+    for column in zip(*runs, strict=True):
+        numbers = [number for number in column if number is not None]
+        found.append((min(numbers), max(numbers)) if numbers else None)
+    return found
+
+
+def _lies_within(number: float | None, ends: tuple[float, float] | None) -> bool:
+    return number is None or (ends is not None and ends[0] <= number <= ends[1])
+
+
+def _prints_pairs(program: Program, wanted: Sequence[tuple[float | None, ...]]) -> bool:
+    """Whether some count of the converter gives each pair of volts and value."""
+    ends = [nudged(program, count)[1:] for count in range(2**program.setup.bits)]
+    return all(any(all(map(_lies_within, pair, end)) for end in ends) for pair in dict.fromkeys(wanted))
+
+
+def outcome_of(kind: Kind, one: Session, verdict: Verdict) -> Outcome:
+    """How the check did; undecidable only where a rival prints the same texts, which is tried."""
+    if kind == "right":
+        return "silent" if verdict.state in ("right", "waiting") else "false finding"
+    truth = one.program.wrongs
+    if verdict.state == "waiting":
+        return "waiting"
+    if verdict.state == "right":
+        return "undecidable" if prints_the_same(one, ()) else "wrong name"
+    if verdict.state in ("wrong", "undecided") and verdict.mistakes:
+        if is_named(truth, verdict.mistakes):
+            return "named"
+        is_told = any(is_named(truth, rival) for rival in verdict.rivals)
+        is_simpler = len(verdict.mistakes) < len(truth)
+        if (is_told or is_simpler) and prints_the_same(one, verdict.mistakes):
+            return "undecidable"
+    return "wrong name"
