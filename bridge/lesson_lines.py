@@ -26,6 +26,7 @@ class Section:
     """The top of the file, or a header and the keys below it, up to the next header."""
 
     path: Path
+    start: int  # of the header's line
     end: int  # behind the line of its last key; remarks below that go with the next header
     indent: str = ""
     pairs: dict[Path, tuple[int, int]] = field(default_factory=dict)  # whole lines of each `key = value`
@@ -39,7 +40,7 @@ class Outline:
     values: dict[Path, tuple[int, int]] = field(
         default_factory=dict
     )  # from, up to; of what stands behind a key
-    sections: list[Section] = field(default_factory=lambda: [Section((), 0)])
+    sections: list[Section] = field(default_factory=lambda: [Section((), 0, 0)])
 
 
 def outline_of(text: str) -> Outline:
@@ -90,8 +91,9 @@ class _Scanner:
     def _open(self, table: Path, start: int) -> None:
         while self._took("]"):
             pass
-        indent = self._text[self._text.rfind("\n", 0, start) + 1 : start]
-        self.outline.sections.append(Section(table, self._line_end(), indent))
+        line_start = self._text.rfind("\n", 0, start) + 1
+        indent = self._text[line_start:start]
+        self.outline.sections.append(Section(table, line_start, self._line_end(), indent))
 
     def _line_end(self) -> int:
         end = self._text.find("\n", self._at)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import date
 from typing import Any
 
 import tomlkit
@@ -15,6 +16,8 @@ from tomlkit.exceptions import TOMLKitError
 from bridge.errors import Fault, LessonError
 from bridge.lesson_keys import KEY_OF, Key, names_in
 from bridge.lesson_lines import Outline, Path, Section, outline_of
+from bridge.lesson_lists import applied, list_edits
+from bridge.lesson_removing import item_at, without
 from bridge.lesson_tables import unknown_key
 from bridge.lesson_words import as_toml
 
@@ -82,28 +85,23 @@ class _Edit:
             ) from error
 
     def made(self, value: object) -> str:
-        """The text with the value in it; with None, without the key."""
-        at, key = self._resolved()
+        """The text with the value in it; with None, without the key or the whole table."""
+        at, key = self._resolved(may_be_table=value is None)
         if value is None:
-            return self._without(at)
+            return without(self._text, self._outline, self._data, at, rendered=_rendered)
         if key.kind == "number" and type(value) is int and abs(value) < 1e15:
             value = float(value)  # 20 typed into a form stands as 20.0, like its neighbours
+        if key.kind == "date" and isinstance(value, str):
+            value = _as_date(value)
         if at not in self._outline.values:
             return self._with_new(at, _rendered(value))
-        text = self._text
-        for (start, end), new in reversed(list(self._replacements(at, _item_at(self._data, at), value))):
-            text = text[:start] + _rendered(new) + text[end:]
+        edits = list_edits(self._text, self._outline, at, item_at(self._data, at), value, rendered=_rendered)
+        text = applied(self._text, edits)
+        if isinstance(value, list | tuple) and not _holds(text, at, value):  # commas in odd places
+            text = applied(self._text, [(*self._outline.values[at], _rendered(value))])
         return text
 
-    def _replacements(self, at: Path, old: object, new: object) -> Iterator[tuple[tuple[int, int], object]]:
-        """Only what differs: remarks between the entries of a list stay."""
-        if isinstance(old, list) and isinstance(new, list | tuple) and len(old) == len(new):
-            for place, pair in enumerate(zip(old, new, strict=True)):
-                yield from self._replacements((*at, place), *pair)
-        elif old != new or type(old) is not type(new):
-            yield self._outline.values[at], new
-
-    def _resolved(self) -> tuple[Path, Key]:
+    def _resolved(self, *, may_be_table: bool) -> tuple[Path, Key]:
         """The place in this text and its key; a table that is not there yet comes last in its array."""
         at: Path = ()
         schema = ""
@@ -120,6 +118,8 @@ class _Edit:
             elif key.kind == "tables by name":
                 at = (*at, str(self._selector(next(steps, None), key)))
                 schema += ".*"
+        if may_be_table and at and isinstance(at[-1], str):  # a single table, not one of an array
+            return at, key
         raise self._refused("the path ends at a table, not at a key in it", 'title = "A lesson"')
 
     def _key(self, schema: str, step: object) -> Key:
@@ -135,7 +135,7 @@ class _Edit:
 
     def _place(self, schema: str, at: Path, selector: Step | None) -> int:
         selector = self._selector(selector, KEY_OF[schema])
-        array = _item_at(self._data, at)
+        array = item_at(self._data, at)
         tables = array if isinstance(array, list) else []
         name = _SELECTORS.get(schema, "name")
         for place, table in enumerate(tables):
@@ -146,17 +146,6 @@ class _Edit:
     def _refused(self, why: str, write: str) -> _RefusedError:
         path = " / ".join(str(step)[:40] for step in self._steps)
         return _RefusedError(f"{why}, found the path {path[:200]}", write)
-
-    def _without(self, at: Path) -> str:
-        for section in self._outline.sections:
-            if at in section.pairs:
-                start, end = section.pairs[at]
-                return self._text[:start] + self._text[end:]
-        if at not in self._outline.values:
-            return self._text
-        start, end = self._outline.values[at[:-1]]  # inside braces: the whole inline table is written anew
-        rest = {key: one for key, one in _item_at(self._data, at[:-1]).items() if key != at[-1]}
-        return self._text[:start] + _rendered(rest) + self._text[end:]
 
     def _with_new(self, at: Path, value: str) -> str:
         for depth in range(len(at) - 1, 0, -1):  # the nearest table around it that is there
@@ -233,14 +222,20 @@ class _Edit:
         return f"{self._text[:start]}{body}{comma} {_dotted_keys(below)} = {value} }}{self._text[end:]}"
 
 
-def _item_at(data: Any, at: Path) -> Any:
-    """What stands at that place, None for nothing."""
-    for step in at:
-        try:
-            data = data[step]
-        except (KeyError, IndexError, TypeError):
-            return None
-    return data
+def _holds(text: str, at: Path, value: Sequence[object]) -> bool:
+    """Whether the value stands at that place of the text."""
+    try:
+        return _rendered(item_at(tomllib.loads(text), at)) == _rendered(value)
+    except ValueError:
+        return False
+
+
+def _as_date(words: str) -> object:
+    """A date that a program sends as text, as TOML writes dates; anything else as it came."""
+    try:
+        return date.fromisoformat(words)
+    except ValueError:
+        return words
 
 
 def _dotted_keys(path: Path) -> str:

@@ -116,6 +116,107 @@ def test_windows_line_ends_stay() -> None:
     assert after.count("\n") == after.count("\r\n") == FULL.count("\n") + 3
 
 
+CALIBRATION = ("bench", 1, "channel", "temperature", "calibration")
+POINTS = [[20.1, 20.6, 0.1, 0.05], [45.0, 44.7, 0.1, 0.05]]
+
+
+def test_a_captured_point_gets_a_line_of_its_own_and_remarks_stay() -> None:
+    after = revised(FULL, [((*CALIBRATION, "points"), [*POINTS, [30.0, 30.2, 0.1, 0.02]])])
+    assert differing(FULL, after) == ([], ["    [30.0, 30.2, 0.1, 0.02],"])
+    lesson = lesson_from_text(after)
+    calibration = lesson.bench(1).channels[0].calibration
+    assert calibration is not None
+    assert calibration.points[2] == (30.0, 30.2, 0.1, 0.02)
+
+
+def test_a_point_behind_one_without_a_comma_gets_it() -> None:
+    text = FULL.replace("0.05],  # the warm bath", "0.05]  # the warm bath")
+    after = revised(text, [((*CALIBRATION, "points"), [*POINTS, [30.0, 30.2]])])
+    assert "0.05],  # the warm bath\n    [30.0, 30.2],\n]" in after
+
+
+def test_a_point_taken_away_takes_its_line_and_its_remark() -> None:
+    text = FULL.replace('fit = "line"', 'fit = "offset"')
+    after = revised(text, [((*CALIBRATION, "points"), POINTS[:1])])
+    assert differing(text, after) == (["    [45.0, 44.7, 0.1, 0.05],  # the warm bath"], [])
+    after = revised(text, [((*CALIBRATION, "points"), POINTS[1:])])
+    assert differing(text, after) == (["    [20.1, 20.6, 0.1, 0.05],"], [])
+
+
+def test_the_first_point_of_a_bench_makes_its_calibration() -> None:
+    changes: list[tuple[tuple[str | int, ...], object]] = [
+        (("bench", 9, *CALIBRATION[2:], "points"), [[45.0, 44.62, 0.1, 0.021]]),
+        (("bench", 9, *CALIBRATION[2:], "date"), "2026-03-05"),
+    ]
+    assert revised(FULL, changes) == FULL + (
+        "\n[[bench]]\nnumber = 9\n\n[bench.channel.temperature.calibration]\n"
+        "points = [[45.0, 44.62, 0.1, 0.021]]\ndate = 2026-03-05\n"
+    )
+
+
+def test_points_that_no_longer_fit_into_a_line_get_one_each() -> None:
+    text = 'title = "x"\n[[bench]]\nnumber = 1\n'
+    for n in range(1, 6):
+        points = [[10.0 * i, 10.0 * i + 0.25, 0.1, 0.02] for i in range(n)]
+        text = revised(text, [((*CALIBRATION, "points"), points)])
+    lines = "".join(f"    [{one}, {one + 0.25}, 0.1, 0.02],\n" for one in (0.0, 10.0, 20.0, 30.0, 40.0))
+    assert text.endswith(f"points = [\n{lines}]\n")
+
+
+def test_a_calibration_taken_away_takes_its_table_and_nothing_else() -> None:
+    after = revised(FULL, [(CALIBRATION, None)])
+    went, came = differing(FULL, after)
+    table = FULL[
+        FULL.index("[bench.channel.temperature.calibration]") : FULL.index("\n# The bench at the door")
+    ]
+    assert (sorted(went), came) == (sorted(table.split("\n")), [])
+    assert "baseline = 20.5\n\n# The bench at the door.\n[[bench]]\nnumber = 2\n" in after
+    assert lesson_from_text(after).bench(1).channels[0].calibration is None
+    assert revised(after, [(CALIBRATION, None)]) == after
+
+
+@pytest.mark.parametrize(
+    ("text", "left"),
+    [
+        ("[bench.channel.t]\ngain = 2.0\ncalibration.points = [[1, 2]]\ncalibration.fit = \"offset\"\n",
+         "[bench.channel.t]\ngain = 2.0\n"),
+        ("channel.t.calibration = { points = [[1, 2]] }  # once\n", ""),
+        ("channel = { t = { gain = 2.0, calibration.points = [[1, 2]] } }\n",
+         "channel = { t = { gain = 2.0 } }\n"),
+        ("[bench.channel.t.calibration] # why\npoints = [\n[1, 2],\n]\n\n# at the end\n", "\n# at the end\n"),
+    ],
+)  # fmt: skip
+def test_a_table_is_taken_away_however_it_was_written(text: str, left: str) -> None:
+    head = 'title = "x"\n[[bench]]\nnumber = 1\n'
+    assert revised(head + text, [(("bench", 1, "channel", "t", "calibration"), None)]) == head + left
+
+
+def test_bands_and_a_benchs_own_table_can_be_taken_away_too() -> None:
+    after = revised(FULL, [(("channel", "temperature", "bands"), None), (CALIBRATION[:4], None)])
+    lesson = lesson_from_text(after)
+    assert (lesson.channels[0].bands, lesson.bench(1).channels) == (None, ())
+
+
+@settings(deadline=None)  # other work may share the processor
+@given(
+    before=st.lists(st.tuples(st.integers(0, 9), st.integers(10, 19)), min_size=1, max_size=6),
+    after=st.lists(st.tuples(st.integers(0, 9), st.integers(10, 19)), min_size=1, max_size=6),
+    style=st.sampled_from(["[{}]", "[\n{},\n]", "[\n{}  # last\n]", "[\n# first\n{}\n,\n]"]),
+    between=st.sampled_from([", ", ",\n", ",  # a remark\n", "  # a remark\n  , "]),
+)
+def test_any_points_become_any_others_and_every_other_line_stays(
+    before: list[tuple[int, int]], after: list[tuple[int, int]], style: str, between: str
+) -> None:
+    listed = style.format(between.join(str(list(point)) for point in before))
+    text = f'title = "x"\n[[bench]]\nnumber = 1\n[bench.channel.t.calibration]\npoints = {listed}\n# end\n'
+    path = ("bench", 1, "channel", "t", "calibration", "points")
+    changed = revised(text, [(path, [list(one) for one in after])])
+    calibration = lesson_from_text(changed).bench(1).channels[0].calibration
+    assert calibration is not None
+    assert [point[:2] for point in calibration.points] == after
+    assert changed.endswith("]\n# end\n")
+
+
 @pytest.mark.parametrize(
     ("path", "value", "words"),
     [
