@@ -1,33 +1,35 @@
 """Finds out how a board's lines are to be read, from the first few of them.
 
-Three lines of one wording decide; greetings and headings in between are no matter. When the source ends
-before, what there is decides. A text that can be read in two ways is told as a doubt and never read until
-the lesson has a layout.
+Three lines of one wording decide where the case is certain; greetings and headings in between are no matter.
+Otherwise twenty lines decide, or what there is when the time is up. A text that can be read in two ways is
+told as a doubt and never read until somebody chooses.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from itertools import pairwise
 
+from .deciding import Way, are_alike, likely, numbers_of, period_of, ways_of
+from .headings import column_fields, heading_cells, labelled_fields
+from .layout_words import MARK_WORDS, layout_shown, layout_words
 from .layouts import LayoutReader, reader_for
 from .lesson import FieldSpec, Layout
-from .units import canonical_unit, is_unit
-from .wordings import SEPARATORS, Wording, wording_of
+from .notation import POINT, has_two_points, notations_of
+from .printed import is_missing
+from .turns import is_divider
+from .wordings import Wording, wordings_of
 
-N_LINES = 3
-N_LATE_LINES = 2
+N_LINES = 3  # alike, where the case is certain
+N_LATE_LINES = 2  # when the time is up
+N_ALL_LINES = 20  # with numbers, after which it is decided
 MAX_WORDINGS = 64  # wordings that are counted at a time; of more, the oldest is forgotten
+MAX_SEEN = 64  # lines that are kept of each
 MAX_HEADINGS = 8  # text lines that are kept in case one is the heading
 
-_SEPARATOR_WORDS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars", " ": "blanks"}
-_GREETING_WORDS = frozenset(
-    ("ready", "start", "started", "starting", "hello", "hi", "boot", "booting", "init", "ok", "done", "begin")
-)
-# A sentence over one column is a greeting, one word (with its unit) a heading.
-_one_word = re.compile(r"[\w°%/()\[\].-]+(?:\s*[(\[].+[)\]])?").fullmatch
-_unit_behind_name = re.compile(r"(.*?)\s*(?:\((.+)\)|\[(.+)\]|/\s*(\S+))").fullmatch
+_label_line = re.compile(r"\s*([^\W\d_][^:=,;|\t]{0,40}?)\s*[:=]?\s*").fullmatch
+_Key = tuple[str, ...]
+_Seen = list[tuple[int, Wording]]
 
 
 class Learner:
@@ -37,10 +39,16 @@ class Learner:
         self.reader: LayoutReader | None = None
         self.doubt = ""  # why nothing is read, and what to do; "" without a doubt
         self.alternatives: tuple[Layout, ...] = ()  # the layouts between which the doubt is
+        self.run_together: tuple[str, ...] = ()  # lines whose numbers run together; nothing can be read
         self.is_late = False  # the time is up: the next line that is like one before decides
+        self.n_seen = 0  # lines with numbers
         self._words = ""
-        self._seen: dict[tuple[str, str, tuple[str, ...]], list[Wording]] = {}
+        self._newest_text = ""  # of those with numbers
+        self._seen: dict[_Key, _Seen] = {}
         self._headings: list[str] = []
+        self._label_ahead = ""  # a text on the line before, which may be the label of a number
+        self._since_divider: int | None = None  # bare numbers since the last divider
+        self._between_dividers: list[int] = []  # how many stood between two
 
     @property
     def words(self) -> str:
@@ -50,204 +58,256 @@ class Learner:
     @property
     def has_begun(self) -> bool:
         """Whether a line with numbers was seen."""
-        return bool(self._seen)
+        return self.n_seen > 0
 
     def take(self, text: str) -> None:
         """Look at one more line; nothing happens any more once a reader or a doubt is there."""
         if self.reader is not None or self.doubt:
             return
-        wording = wording_of(text)
-        if wording is None or not wording.n_numbers:
-            if wording is None and not self._seen:
-                self._headings = [*self._headings, text][-MAX_HEADINGS:]
+        wordings = [one for one in wordings_of(text) if one.n_numbers]
+        if not wordings:
+            self._take_text(text)
             return
-        seen = self._seen.setdefault(wording.key, [])
-        seen.append(wording)
-        if len(seen) >= (N_LATE_LINES if self.is_late else N_LINES):
-            self._decide(seen)
-        elif len(self._seen) > MAX_WORDINGS:
+        self.n_seen += 1
+        self._newest_text = text.strip()
+        if self._label_ahead:
+            wordings += _below_a_label(self._label_ahead, wordings[0])
+        self._label_ahead = ""
+        if self._since_divider is not None:
+            self._since_divider += 1
+        for one in wordings:
+            seen = self._seen.setdefault(one.key, [])
+            seen.append((self.n_seen, one))
+            del seen[:-MAX_SEEN]
+        while len(self._seen) > MAX_WORDINGS:
             del self._seen[next(iter(self._seen))]
+        best = max(len(self._seen.get(one.key, ())) for one in wordings)
+        if best >= (N_LATE_LINES if self.is_late else N_LINES):
+            self._decide(is_final=self.is_late or self.n_seen >= N_ALL_LINES)
 
     def time_is_up(self) -> None:
         """Decide by what there is: two lines alike, now or once they come. One alone may be a greeting."""
         self.is_late = True
-        best = max(self._seen.values(), key=len, default=[])
-        if self.reader is None and not self.doubt and len(best) >= N_LATE_LINES:
-            self._decide(best)
+        if self.reader is None and not self.doubt and self._best_count() >= N_LATE_LINES:
+            self._decide(is_final=True)
 
     def finish(self) -> None:
         """No more lines will come: decide by those that did."""
         if self.reader is None and not self.doubt and self._seen:
-            self._decide(max(self._seen.values(), key=len))
+            self._decide(is_final=True, is_last=True)
 
-    def _decide(self, seen: list[Wording]) -> None:
-        if seen[0].kind == "columns" and _may_be_decimal_commas(seen):
-            self._tell_doubt(seen)
+    def _take_text(self, text: str) -> None:
+        if is_divider(text):
+            if self._since_divider is not None:
+                self._between_dividers = [*self._between_dividers, self._since_divider][-MAX_SEEN:]
+            self._since_divider, self._label_ahead = 0, ""
             return
-        record = self._record(seen) if seen[0].kind == "pairs" else None
-        layout = record or self._layout(seen)
-        self.reader = reader_for(layout)
-        n = len(seen)
-        sure = f"the same in {n} lines" if n >= N_LINES else f"judged by {n} line{'s' * (n > 1)} only"
-        self._words = f"{_description(layout)}; {sure}"
+        if is_missing(text):
+            return
+        label = _label_line(text)
+        self._label_ahead = label[1] if label else ""
+        if not self.n_seen:
+            self._headings = [*self._headings, text][-MAX_HEADINGS:]
 
-    def _layout(self, seen: list[Wording], *, decimal_comma: bool | None = None) -> Layout:
-        first = seen[0]
-        units = _units(seen)
-        if decimal_comma is None:
-            decimal_comma = first.separator != "," or first.kind != "columns" or len(first.labels) == 1
-            decimal_comma = decimal_comma and any(one.has_decimal_comma for one in seen)
+    def _best_count(self) -> int:
+        return max(map(len, self._seen.values()), default=0)
+
+    def _decide(self, *, is_final: bool, is_last: bool = False) -> None:
+        best = max(self._seen.values(), key=len)
+        if record := self._record(best):
+            self._use([record], len(best))
+            return
+        rivals = [seen for seen in self._seen.values() if seen is not best and _overlap(seen, best)]
+        groups = [(frozenset(i for i, _ in seen), [one for _, one in seen]) for seen in (best, *rivals)]
+        ways = ways_of([group for group in groups if group[1][0].kind == best[0][1].kind])
+        if not ways:
+            texts = [text for _, one in best for text in one.texts if has_two_points(text)]
+            self.run_together = tuple(texts[-MAX_HEADINGS:]) if len(texts) >= N_LINES else ()
+            return
+        if len(ways) > 1:
+            ways = likely(ways)
+        first = ways[0].seen[0]
+        is_bare = len(ways) == 1 and ways[0].n == 1 and first.kind == "columns"
+        if is_bare and self._is_a_turn_of_several(ways[0], is_final=is_final, is_last=is_last):
+            return
+        if len(ways) == 1 or is_final:
+            ordered = sorted(ways, key=lambda way: (way.notation == POINT, bool(way.notation.thousands)))
+            self._use([self._layout(way) for way in ordered], len(ways[0].seen))
+
+    def _use(self, layouts: Sequence[Layout], n: int) -> None:
+        """One layout is used; several are a doubt."""
+        if len(layouts) > 1:
+            self.alternatives = tuple(layouts)
+            self.doubt = _doubt_between(layouts, self._newest_text)
+            return
+        self.reader = reader_for(layouts[0])
+        sure = f"the same in {n} lines" if n >= N_LINES else f"judged by {n} line{'s' * (n > 1)} only"
+        self._words = f"{layout_words(layouts[0])}; {sure}"
+
+    def _layout(self, way: Way) -> Layout:
+        first = way.seen[0]
+        units = _units(way.seen)
         if first.kind == "columns":
-            fields = self._columns(len(first.labels), first.separator, units)
+            ends_with_separator = way.n > 1 and not any(one.texts[-1] for one in way.seen)
+            if ends_with_separator and not any(
+                heading_cells(h, first.separator, way.n) for h in self._headings
+            ):
+                units = units[:-1]
+            fields = column_fields(self._headings, first.separator, units)
         else:
-            is_behind = first.kind == "labels-after"
-            pairs = zip(first.labels, units, strict=True)
-            fields = tuple(_labelled(label, unit, is_behind=is_behind) for label, unit in pairs)
+            fields = labelled_fields(first.labels, units, is_behind=first.kind == "labels-after")
         return Layout(
             name="learned",
             kind=first.kind,
-            fields=_with_names_of_their_own(fields),
+            fields=fields,
             separator=first.separator,
-            decimal_comma=decimal_comma,
+            decimal_comma=way.notation.decimal_comma,
+            thousands=way.notation.thousands,
+            lead=first.lead,
+            tail=first.tail,
         )
 
-    def _columns(self, n: int, separator: str, units: Sequence[str]) -> tuple[FieldSpec, ...]:
-        for heading in reversed(self._headings):
-            names = _heading_cells(heading, separator, n)
-            if names:
-                return tuple(
-                    FieldSpec(name=name, unit=unit or own)
-                    for (name, own), unit in zip(map(_name_and_unit, names), units, strict=True)
-                )
-        if n == 1:
-            return (FieldSpec(name="value", unit=units[0]),)
-        return tuple(FieldSpec(name=f"column {i}", unit=unit) for i, unit in enumerate(units, start=1))
-
-    def _record(self, seen: list[Wording]) -> Layout | None:
+    def _record(self, best: _Seen) -> Layout | None:
         """Lines of several wordings in turn, each with labels of its own, make one record."""
-        turns = [
-            one for one in self._seen.values() if one[0].kind == "pairs" and len(one) >= len(seen) - 1 > 0
-        ]
-        labels = [label for one in turns for label in one[0].labels]
-        if len(turns) < 2 or len(set(labels)) < len(labels):
+        first = best[0][1]
+        is_bare = first.kind == "columns" and len(first.texts) == 1
+        if first.kind not in ("pairs", "labels-after", "record") and not is_bare:
             return None
-        units = [unit for one in turns for unit in _units(one)]
+        turns = [
+            seen
+            for seen in self._seen.values()
+            if _is_turn(seen[0][1], of_bare=is_bare) and _around(seen[0][1]) == _around(first)
+        ]
+        most = max(map(len, turns), default=0)
+        turns = [seen for seen in turns if len(seen) >= max(2, most - 1)]
+        is_above = any(seen[0][1].kind == "record" for seen in turns)
+        if len(turns) < (1 if is_above else 2) or (not is_bare and most < len(best)):
+            return None
+        covered = {i for seen in turns for i, _ in seen}
+        if is_bare and any(i not in covered for i, _ in best[1:]):
+            return None  # the first may be the rest of a record that began before
+        labels = [label for seen in turns for label in seen[0][1].labels]
+        if len(set(labels)) < len(labels) or "" in labels:
+            return None
+        columns = [column for seen in turns for column in zip(*(one.texts for _, one in seen), strict=True)]
+        notations = notations_of([[text for text in column if not is_missing(text)] for column in columns])
+        if len(notations) != 1:
+            return None
+        units = [unit for seen in turns for unit in _units([one for _, one in seen])]
+        is_behind = all(seen[0][1].kind == "labels-after" for seen in turns)
         return Layout(
             name="learned",
             kind="record",
-            fields=_with_names_of_their_own([_labelled(a, b) for a, b in zip(labels, units, strict=True)]),
-            separator=seen[0].separator,
-            decimal_comma=any(one.has_decimal_comma for turn in turns for one in turn),
+            fields=labelled_fields(labels, units, is_behind=is_behind),
+            separator=first.separator,
+            decimal_comma=notations[0].decimal_comma,
+            thousands=notations[0].thousands,
+            lead=first.lead,
+            tail=first.tail,
         )
 
-    def _tell_doubt(self, seen: list[Wording]) -> None:
-        cells = seen[0].texts
-        n = len(cells)
-        half = Wording(*seen[0])._replace(labels=("",) * (n // 2), units=("",) * (n // 2))
-        self.alternatives = (
-            self._layout([half], decimal_comma=True),
-            self._layout(seen, decimal_comma=False),
-        )
-        joined = " and ".join(f"{a},{b}" for a, b in zip(cells[::2], cells[1::2], strict=True))
-        numbers = "1 number" if n == 2 else f"{n // 2} numbers"
+    def _is_a_turn_of_several(self, way: Way, *, is_final: bool, is_last: bool) -> bool:
+        """Whether bare numbers are, or may be, those of a record in turn: then they are not one quantity."""
+        units = {unit for one in way.seen for unit in one.units if unit}
+        has_labels_above = any(len(seen) > 1 and seen[0][1].kind == "record" for seen in self._seen.values())
+        if len(units) > 1 or (has_labels_above and not is_final):
+            return True  # until it is known which comes in turn with which
+        if self._between_dividers and max(self._between_dividers) > 1:
+            sizes = self._between_dividers[1:] or self._between_dividers
+            if len(self._between_dividers) > 1 and len(set(sizes)) == 1 and sizes[0] > 1:
+                self._use([_turns_layout(way, sizes[0], self._headings, with_decimals=False)], len(way.seen))
+            return True
+        if are_alike(way):
+            return False
+        numbers = list(numbers_of(way))
+        n = period_of(numbers)
+        is_enough = is_final or len(numbers) >= 3 * n
+        if n and is_enough:
+            self._doubt_turns(way, n)
+            return True
+        if not is_final:
+            return True
+        has_same_decimals = len({one.decimals for one in numbers if one.value is not None}) == 1
+        return not (has_same_decimals or is_last or self.n_seen >= N_ALL_LINES)
+
+    def _doubt_turns(self, way: Way, n: int) -> None:
+        turns = _turns_layout(way, n, self._headings, with_decimals=True)
+        decimals = [field.decimals for field in turns.fields]
+        can_be_told_apart = all(decimals[i:] + decimals[:i] != decimals for i in range(1, n))
+        single = self._layout(way)
+        self.alternatives = (turns, single) if can_be_told_apart else (single,)
+        shown = ", ".join(one.texts[0] for one in way.seen[:n])
         self.doubt = (
-            f"The line {','.join(cells)!r} can be read in two ways: as {numbers} with decimal comma "
-            f"({joined}) or as {n} columns ({' and '.join(cells)}). Give this bench a layout in the lesson; "
-            "until then nothing is read"
+            f"Every {n} lines the numbers come round ({shown}): they may be {n} quantities, one on a line in "
+            "turn, or a single one. Print a label before each number, or choose; until then nothing is read"
         )
 
 
-def _may_be_decimal_commas(seen: list[Wording]) -> bool:
-    """Whether the commas between whole numbers may be decimal signs as well.
-
-    Two things speak for it: what would be a fraction begins with a zero, as no whole number is printed; or it
-    is always one digit, and with it the number moves smoothly. Without either, whole numbers in columns are
-    what they look like.
-    """
-    n = len(seen[0].labels)
-    if seen[0].separator != "," or n % 2:
-        return False
-    rows = [one.texts for one in seen if one.n_numbers == n]
-    if not rows or not all(re.fullmatch(r"[-+]?[0-9]+", cell) for row in rows for cell in row):
-        return False
-    fractions = [row[i] for row in rows for i in range(1, n, 2)]
-    if not all(fraction.isdigit() for fraction in fractions):
-        return False
-    if any(len(fraction) > 1 and fraction[0] == "0" for fraction in fractions):
-        return True
-    wholes = [[int(cell) for cell in column] for column in zip(*(row[::2] for row in rows), strict=True)]
-    is_smooth = all(abs(a - b) <= 1 for column in wholes for a, b in pairwise(column))
-    has_two_digits = all(abs(number) > 9 for column in wholes for number in column)
-    return all(len(fraction) == 1 for fraction in fractions) and is_smooth and has_two_digits
+def _is_turn(one: Wording, *, of_bare: bool) -> bool:
+    if of_bare:
+        return one.kind == "record" or (one.kind == "labels-after" and len(one.texts) == 1)
+    return one.kind in ("pairs", "labels-after", "record")
 
 
-def _units(seen: list[Wording]) -> list[str]:
+def _around(one: Wording) -> tuple[str, str]:
+    return one.key[2], one.key[3]
+
+
+def _overlap(seen: _Seen, best: _Seen) -> bool:
+    lines = {i for i, _ in seen}
+    return len(lines.intersection(i for i, _ in best)) * 2 > len(best)
+
+
+def _below_a_label(label: str, wording: Wording) -> list[Wording]:
+    """The wording of a bare number whose label stood alone on the line before."""
+    if wording.kind != "columns" or len(wording.texts) > 1:
+        return []
+    return [wording._replace(kind="record", labels=(label,))]
+
+
+def _units(seen: Sequence[Wording]) -> list[str]:
     """The unit of each field: the first that was printed."""
     return [next(filter(None, column), "") for column in zip(*(one.units for one in seen), strict=True)]
 
 
-def _heading_cells(text: str, separator: str, n: int) -> list[str]:
-    """The names of n columns, when the text is a heading of so many; else none."""
-    for one in dict.fromkeys((separator, *SEPARATORS)):
-        cells = [cell.strip(" \t\"'#") for cell in (text.split() if one == " " else text.split(one))]
-        if len(cells) == n + 1 and not cells[-1]:
-            del cells[-1]
-        if len(cells) == n and all(re.search(r"[^\W\d_]", cell) for cell in cells):
-            is_name = n > 1 or _one_word(cells[0])
-            is_greeting = cells[-1].casefold().strip(".!") in _GREETING_WORDS or text.rstrip().endswith(
-                ("!", ".")
-            )
-            return cells if is_name and not is_greeting else []
-    return []
-
-
-def _name_and_unit(text: str) -> tuple[str, str]:
-    """`temp (°C)`, `temp [C]` and `temp/°C` name a unit behind the name."""
-    found = _unit_behind_name(text)
-    if found and found[1]:
-        unit = found[2] or found[3] or found[4]
-        if is_unit(unit):
-            return found[1], canonical_unit(unit)
-    return text, ""
-
-
-def _labelled(label: str, unit: str, *, is_behind: bool = False) -> FieldSpec:
-    name, own = _name_and_unit(label)
-    # "2.50 V 45 %": the label is all there is. Before a number, "A:" or "min:" is a name, "volts:" is both.
-    says_unit = is_unit(label) and label != "min" and (is_behind or len(label) > 2 or label == "%")
-    return FieldSpec(name=name, label=label, unit=unit or own or (canonical_unit(label) if says_unit else ""))
-
-
-def _with_names_of_their_own(fields: Sequence[FieldSpec]) -> tuple[FieldSpec, ...]:
-    """No two fields of one name: the second `temp` becomes `temp 2`."""
-    taken: set[str] = set()
-    named: list[FieldSpec] = []
-    for field in fields:
-        name, i = field.name, 2
-        while name in taken:
-            name, i = f"{field.name} {i}", i + 1
-        taken.add(name)
-        named.append(FieldSpec(name=name, label=field.label, unit=field.unit))
-    return tuple(named)
-
-
-def _description(layout: Layout) -> str:
-    names = ", ".join(f"{one.name} in {one.unit}" if one.unit else one.name for one in layout.fields)
-    comma = ", with decimal comma" if layout.decimal_comma else ""
-    between = (
-        f", {_SEPARATOR_WORDS.get(layout.separator, layout.separator)} between"
-        if len(layout.fields) > 1
-        else ""
+def _turns_layout(way: Way, n: int, headings: Sequence[str], *, with_decimals: bool) -> Layout:
+    numbers = list(numbers_of(way))
+    named = column_fields(headings, ",", [""] * n)
+    fields = tuple(
+        FieldSpec(
+            name=field.name.replace("column", "line"),
+            label="",
+            decimals=max(one.decimals for one in numbers[i::n]) if with_decimals else None,
+        )
+        for i, field in enumerate(named)
     )
-    match layout.kind:
-        case "columns":
-            n = len(layout.fields)
-            return f"{n} column{'s' * (n > 1)}{between}{comma}: {names}"
-        case "pairs":
-            return f"label and value{between}{comma}: {names}"
-        case "labels-after":
-            return f"value and label{between}{comma}: {names}"
-        case "json":
-            return f"a JSON object: {names}"
-        case "record":
-            return f"a record over several lines{comma}: {names}"
+    first = way.seen[0]
+    comma, thousands = way.notation
+    return Layout(
+        name="learned",
+        kind="record",
+        fields=fields,
+        decimal_comma=comma,
+        thousands=thousands,
+        lead=first.lead,
+        tail=first.tail,
+    )
+
+
+_NUMBER_WORDS = {2: "two", 3: "three", 4: "four"}
+
+
+def _doubt_between(layouts: Sequence[Layout], text: str) -> str:
+    ways = []
+    for layout in layouts:
+        shown = layout_shown(layout, [text])
+        n = len(layout.fields)
+        numbers = "1 number" if n == 1 else f"{n} columns"
+        notation = " with decimal comma" if layout.decimal_comma else ""
+        notation += f" with {MARK_WORDS[layout.thousands]} between thousands" if layout.thousands else ""
+        read = f" ({' and '.join(shown.rows[0])})" if shown.rows else ""
+        ways.append(f"as {numbers}{notation}{read}")
+    return (
+        f"The line {text!r} can be read in {_NUMBER_WORDS.get(len(ways), str(len(ways)))} ways: "
+        f"{' or '.join(ways)}. Give this bench a layout in the lesson, or choose; until then nothing is read"
+    )

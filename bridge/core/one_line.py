@@ -173,8 +173,8 @@ class ColumnsReader(OneLineReader):
         super().__init__(layout)
         self._cell = CellReader(layout)
         self._comma_twice = layout.decimal_comma and layout.separator == ","
-        self._swap_comma = layout.decimal_comma and not self._comma_twice
-        if self._comma_twice:
+        self._swap_comma = layout.decimal_comma and "," not in layout.separator
+        if layout.decimal_comma and not self._swap_comma:
             self._forms_left = 0  # the comma can't be swapped: always with care
 
     def expect_points(self, points: tuple[bool, ...] | None) -> None:

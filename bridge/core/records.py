@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from .exact import Values
+from .exact import Span, Values
 from .labelled import PairScanner, any_label, label_of
 from .lesson import Layout
 from .one_line import CellReader
@@ -34,6 +34,9 @@ class RecordReader:
         self._surroundings = surroundings_of(layout.lead, layout.tail)
         labels = [label_of(field) for field in layout.fields]
         self._bare_label = re.compile(rf"\s*({any_label(labels)})\s*[:=]?\s*").fullmatch
+        self._label_behind = re.compile(
+            rf"\s*({self._cell.value_pattern})\s*({any_label(labels)})\s*"
+        ).fullmatch
         self._index = {" ".join(label.split()): i for i, label in enumerate(labels)}
         self._under_way: dict[int, Printed] = {}
         self._awaited: int | None = None  # the field whose label stood alone on the line before
@@ -93,7 +96,7 @@ class RecordReader:
         if bare := self._bare_label(text):
             self._awaited = self._index[" ".join(bare[1].split())]
             return {}
-        spans = self._scanner.scan(text) or {}
+        spans = self._scanner.scan(text) or self._behind(text)
         fields: dict[int, Printed] = {}
         for i, (start, end) in spans.items():
             field = self._cell.printed(text[start:end], "")
@@ -101,3 +104,8 @@ class RecordReader:
                 return {}
             fields[i] = field
         return fields
+
+    def _behind(self, text: str) -> dict[int, Span]:
+        """A line that is a value with its label behind it: `2.50 V`, `512 raw`."""
+        found = self._label_behind(text)
+        return {} if found is None else {self._index[" ".join(found[2].split())]: found.span(1)}

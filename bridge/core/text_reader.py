@@ -115,9 +115,14 @@ class TextReader:
         if not lines:
             return []
         self._samples.extend([line.text for line in lines[-N_SAMPLES:]])
-        if self.reader is None:
-            return self._learn(lines)
-        return [self._read(lines)]
+        return self._take(lines)
+
+    def _take(self, lines: Sequence[Line]) -> list[TextRun]:
+        return self._learn(lines) if self.reader is None else [self._read(lines)]
+
+    def nothing(self) -> TextRun:
+        """A run without lines: time went by, or bytes came that end no line."""
+        return self._run()
 
     def tick(self, at_ns: int) -> list[TextRun]:
         """Tell the time: what fell due is decided."""
@@ -178,7 +183,7 @@ class TextReader:
         shown: _Shown = []
         for i, line in enumerate(lines):
             if line.at_ns >= self._due_ns and (runs := self.tick(line.at_ns)):
-                return [self._run_waiting(shown), *runs, *self.take(lines[i:])]
+                return [self._run_waiting(shown), *runs, *self._take(lines[i:])]
             if line.flaws:
                 shown.append((line, self._set_aside()))
                 continue

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 _SPELLINGS = {
-    "°C": "c degc celsius ℃ ºc °c",
-    "°F": "f degf fahrenheit ℉ ºf °f",
+    "°C": "c degc celsius ℃ ºc °c *c 'c oc c° gradc grad_c",
+    "°F": "f degf fahrenheit ℉ ºf °f *f 'f f°",
     "K": "kelvin",
     "V": "v volt volts",
     "mV": "mv millivolt millivolts",
@@ -16,6 +16,7 @@ _SPELLINGS = {
     "ms": "msec millis",
     "µs": "us usec μs micros",
     "counts": "count cnt",
+    "°": "deg degs degree degrees grad",
     "µV": "uv μv",
 }
 _SAME = {spelling: unit for unit, words in _SPELLINGS.items() for spelling in words.split()}
@@ -40,7 +41,7 @@ _OTHERS = frozenset(
             "kg",
             "N",
         ),
-        *("Hz", "kHz", "MHz", "rpm", "ppm", "ppb", "dB", "h", "min", "°"),
+        *("Hz", "kHz", "MHz", "rpm", "ppm", "ppb", "dB", "h", "min"),
     )
 )
 

@@ -110,6 +110,8 @@ def test_two_fields_of_one_name_get_names_of_their_own() -> None:
 )
 def test_a_comma_that_may_be_a_decimal_sign_is_a_doubt_with_both_ways(texts: tuple[str, ...]) -> None:
     learner = learned(*texts)
+    assert (learner.reader, learner.doubt) == (None, "")
+    learner.finish()
     assert learner.reader is None
     assert "two ways" in learner.doubt
     assert [layout.decimal_comma for layout in learner.alternatives] == [True, False]
@@ -127,7 +129,7 @@ def test_whole_numbers_with_a_comma_between_are_columns(texts: tuple[str, ...]) 
 
 
 def test_what_is_kept_while_nothing_is_known_is_bounded() -> None:
-    learner = learned(*(f"label{i}: {i}" for i in range(1000)), *(f"hello there {i}" for i in range(1000)))
+    learner = learned(*(f"label{i}: {i}" for i in range(1000)), *(f"a{i}b {i}c{i}" for i in range(1000)))
     assert learner.reader is None
     assert rows(learned("x", *(f"label{i}: {i}" for i in range(100)), "21.5", "21.6", "21.7"), "21.5") == [
         (21.5,)
