@@ -74,11 +74,14 @@ def fitted_slope(seconds: np.ndarray, values: np.ndarray) -> Slope | None:
     slope = float((x * y).sum()) / sxx
     rest = y - slope * x
     variance = float((rest * rest).sum()) / (n - 2) / sxx
-    distinct = np.unique(values)
-    if 1 < len(distinct) < n / 2:
-        step = float(np.diff(distinct).min())
-        variance += (1.5 * step / float(seconds[-1] - seconds[0])) ** 2 / 3
+    variance += (1.5 * step_of(values) / float(seconds[-1] - seconds[0])) ** 2 / 3
     return Slope(slope * SECONDS_A_MINUTE, math.sqrt(variance) * SECONDS_A_MINUTE, n - 2, n)
+
+
+def step_of(values: np.ndarray) -> float:
+    """The least difference of readings that repeat (fewer than half are different), else 0: no step shows."""
+    distinct = np.unique(values)
+    return float(np.diff(distinct).min()) if 1 < len(distinct) < len(values) / 2 else 0.0
 
 
 class SlopeWindow:
@@ -119,14 +122,16 @@ class SlopeWindow:
 
     def slope(self, at_ns: int) -> Slope | None:
         """The slope over the window before that instant, None with too few readings."""
+        times_ns, values = self.before(at_ns)
+        if len(values) < MIN_READINGS or times_ns[-1] - times_ns[0] < MIN_SPAN * self.window_ns:
+            return None
+        return fitted_slope((np.array(times_ns, dtype=np.int64) - at_ns) / 1e9, np.array(values))
+
+    def before(self, at_ns: int) -> tuple[Sequence[int], Sequence[float]]:
+        """Times and values of the readings in the window before that instant."""
         end = bisect_left(self._at_ns, at_ns)
         start = max(bisect_left(self._at_ns, at_ns - self.window_ns), end - MAX_READINGS)
-        if end - start < MIN_READINGS:
-            return None
-        if self._at_ns[end - 1] - self._at_ns[start] < MIN_SPAN * self.window_ns:
-            return None
-        times = np.array(self._at_ns[start:end], dtype=np.int64)
-        return fitted_slope((times - at_ns) / 1e9, np.array(self._values[start:end]))
+        return self._at_ns[start:end], self._values[start:end]
 
 
 class RateWatch(AlarmWatch):

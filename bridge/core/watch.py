@@ -12,6 +12,7 @@ from bridge.core.as_written import sum_as_written
 from bridge.core.band_times import BandTally, PlainBands
 from bridge.core.bands import HeldBand
 from bridge.core.bands_given import BandsGiven
+from bridge.core.baselines import Baseline, BaselineFinder
 from bridge.core.lesson import Bands, Limit
 from bridge.core.limits import NEVER_NS
 from bridge.core.readings import BandChange, Change
@@ -41,6 +42,11 @@ class ChannelWatch(AlarmSet):
         self.tally: BandTally | None = None  # time and changes of each band
         self.plain: PlainBands | None = None  # what a board would show without deadband and dwell
         self._held: HeldBand | None = None
+        self._finder: BaselineFinder | None = None
+        if isinstance(bands, BandsGiven) and bands.baseline_from != "fixed":
+            seeks = bands.baseline_from == "start" and self.baseline is None
+            self._finder = BaselineFinder(bands.steady_seconds, seeks=seeks)
+        self.found: Baseline | None = None  # the baseline that was found at the start
         self._set_edges()
         self.low, self.high = -math.inf, math.inf
         self._hearers = tuple(watch for watch in self.watches if watch.hears_all)
@@ -65,6 +71,8 @@ class ChannelWatch(AlarmSet):
         changes = self.tick(at_ns) if self.due_ns <= at_ns else []
         self.value = value
         changes += self._band_taken(value, at_ns)
+        if self._finder is not None:
+            self._finder.take_many((at_ns,), (value,))
         for watch in self.watches:
             watch.take(value, at_ns)
         self._settle()
@@ -76,9 +84,11 @@ class ChannelWatch(AlarmSet):
         self.value = value
         if self.plain is not None:
             self.plain.take(value)
-        if self._hearers:
-            for watch in self._hearers:
-                watch.take(value, at_ns)
+        if self._finder is not None:
+            self._finder.take_many((at_ns,), (value,))
+        for watch in self._hearers:
+            watch.take(value, at_ns)
+        if self._hearers or self._finder is not None:
             self._settle()
             changes += self.tick(at_ns)
         return changes
@@ -86,16 +96,20 @@ class ChannelWatch(AlarmSet):
     def is_quiet(self, times_ns: Sequence[int], values: Sequence[float]) -> bool:
         """Whether `hear` of these values, all within `low` and `high`, would tell nothing on the way."""
         shelf_ns = min((one.shelf.until_ns for one in self.watches if one.shelf), default=NEVER_NS)
-        return shelf_ns > times_ns[-1] and all(one.is_quiet(times_ns, values) for one in self._hearers)
+        if shelf_ns <= times_ns[-1] or (self._finder is not None and not self._finder.is_quiet(times_ns)):
+            return False
+        return all(one.is_quiet(times_ns, values) for one in self._hearers)
 
     def hear_many(self, times_ns: Sequence[int], values: Sequence[float]) -> None:
         """`hear` of each, after `is_quiet` has said yes: with the same outcome, many times as fast."""
         self.value = values[-1]
         if self.plain is not None:
             self.plain.take_many(values)
+        if self._finder is not None:
+            self._finder.take_many(times_ns, values)
         for watch in self._hearers:
             watch.take_many(times_ns, values)
-        if self._hearers:
+        if self._hearers or self._finder is not None:
             self._settle()
 
     def miss(self, at_ns: int, quality: str = "bad") -> list[Change]:
@@ -115,6 +129,8 @@ class ChannelWatch(AlarmSet):
         for watch in self.watches:
             watch.lose()
         changes += self._band_lost(at_ns)
+        if self._finder is not None:
+            self._finder.lose()
         self._settle()
         return changes
 
@@ -134,21 +150,18 @@ class ChannelWatch(AlarmSet):
         self._settle()
         return changes + self.tick(at_ns)
 
+    def baseline_now(self, at_ns: int) -> Baseline | None:
+        """The mean of the newest stretch, for a press; None when it is not steady, or the lesson fixes it."""
+        return self._finder.at(at_ns) if self._finder is not None else None
+
     def set_baseline(self, baseline: float | None, at_ns: int) -> list[Change]:
         """The bench's baseline was captured, or found: its bands lie above it from now on."""
         changes = self.tick(at_ns)
-        if baseline == self.baseline:
-            return changes
-        before = self.band
-        self.baseline = baseline
-        self._set_edges()
-        if self._held is not None and self.value is not None:
-            self._held.take(self.value, at_ns)
-        if self.band != before:
-            changes.append(BandChange(at_ns, self.bench, self.channel, self.band, before))
-        if self.tally is not None:
-            self.tally.take(self.band, at_ns)
-        self._settle()
+        if baseline != self.baseline:
+            if self._finder is not None and baseline is not None:
+                self._finder.stop()
+            changes += self._rebase(baseline, at_ns)
+            self._settle()
         return changes
 
     def resume_from(self, older: AlarmSet) -> None:
@@ -157,9 +170,13 @@ class ChannelWatch(AlarmSet):
         A baseline that was captured or found stays; so do the times in the bands while their edges do.
         """
         if isinstance(older, ChannelWatch) and older.bands == self.bands:
-            if self.baseline is None:
-                self.baseline = older.baseline
+            if self.baseline is None and older.baseline is not None:
+                self.baseline, self.found = older.baseline, older.found
                 self._set_edges()
+            if self._finder is not None and older._finder is not None:
+                self._finder = older._finder
+                if self.baseline is not None:
+                    self._finder.stop()
             if self.edges == older.edges:
                 self.tally, self.plain = older.tally, older.plain
             if self.plain is not None:
@@ -177,11 +194,26 @@ class ChannelWatch(AlarmSet):
         self.plain, self.tally = PlainBands(self.edges), BandTally(len(self.edges) + 1)
 
     def _fire(self, due_ns: int) -> list[Change]:
-        """What is due at that instant: first the band, then the alarms."""
-        if self._held is None or self._held.due_ns != due_ns:
-            return super()._fire(due_ns)
-        before = self._held.band
-        return self._band_changed(self._held.fire(), before, due_ns)
+        """What is due at that instant: first the band, then the baseline, last the alarms."""
+        if self._held is not None and self._held.due_ns == due_ns:
+            before = self._held.band
+            return self._band_changed(self._held.fire(), before, due_ns)
+        if self._finder is not None and self._finder.due_ns == due_ns:
+            self.found = self._finder.look()
+            return self._rebase(self.found.value, due_ns) if self.found else []
+        return super()._fire(due_ns)
+
+    def _rebase(self, baseline: float | None, at_ns: int) -> list[Change]:
+        before, self.baseline = self.band, baseline
+        self._set_edges()
+        if self._held is None or self.value is None:
+            return self._band_changed(None, before, at_ns)
+        if self.plain is not None:
+            self.plain.take(self.value)
+        band = self._held.take(self.value, at_ns)
+        if self.tally is not None:
+            self.tally.take(band, at_ns)
+        return self._band_changed(band, before, at_ns)
 
     def _band_taken(self, value: float, at_ns: int) -> list[Change]:
         if self._held is None:
@@ -212,6 +244,8 @@ class ChannelWatch(AlarmSet):
         super()._settle()
         if self._held is not None:
             self.due_ns = min(self.due_ns, self._held.due_ns)
+        if self._finder is not None:
+            self.due_ns = min(self.due_ns, self._finder.due_ns)
         spans = [watch.quiet_span for watch in self.watches]
         if self._held is not None:
             spans.append((self._held.low, self._held.high))
