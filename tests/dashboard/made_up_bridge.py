@@ -20,8 +20,9 @@ from typing import NamedTuple, Self, TypeVar
 
 import pytest
 
-from bridge.controls import Acknowledge, Control, Mark
+from bridge.controls import Acknowledge, Capture, Control, Mark
 from bridge.core.channels import ChannelInfo, Step
+from bridge.core.findings import Finding, FindingChange
 from bridge.core.lesson import Bands, Bench, Channel, Lesson, Limit, mark_of
 from bridge.core.readings import Change, Reading
 from bridge.core.watch import ChannelWatch
@@ -29,6 +30,7 @@ from bridge.errors import ControlError
 from bridge.hub import Hub
 from bridge.messages import FieldShown, SessionInfo, Status
 from tests.bridge.served import ServedHub
+from tests.dashboard import close_up
 
 PASSCODE = "tea"
 EVERY_SECONDS = 0.1
@@ -56,6 +58,17 @@ _INFO = ChannelInfo(
     name="temperature", unit="°C", low=15.0, high=55.0, baseline=20.0,
     edges=(22.0, 25.0, 30.0, 35.0), edge_names=_BANDS.names, limits=(_LIMIT,),
 )  # fmt: skip
+
+_HUM = Finding(
+    kind="mains hum", channel="temperature", weight="hint", since_ns=10**9,
+    words="The readings hum with the mains", evidence="a swing of 0.4 °C at 50 Hz",
+    remedy="Lead the wires away from the mains",
+)  # fmt: skip
+_COARSE = Finding(
+    kind="too coarse", channel="temperature", since_ns=2 * 10**9, words="The board prints whole degrees",
+    evidence="no decimals in 500 lines", remedy="Print two decimals",
+)  # fmt: skip
+FOUND = {5: _HUM, 6: _COARSE}
 
 _T = TypeVar("_T")
 
@@ -95,6 +108,9 @@ class MadeUpClass:
             self._watches[number] = ChannelWatch(
                 number, "temperature", bands=_BANDS, baseline=20.0, limits=(_LIMIT,)
             )
+            if number in FOUND:
+                found = FindingChange(FOUND[number].since_ns, number, "found", FOUND[number])
+                self.hub.take_changes([found])
 
     def say(self, at_ns: int) -> None:
         """One round of all boards at this instant. Bench 8 falls silent after a minute."""
@@ -112,6 +128,17 @@ class MadeUpClass:
                     n_lines=self._n_lines, layout="labelled",
                 ),
             )  # fmt: skip
+
+            if self.hub.is_surveyed or number in self.hub.followed:
+                self._tell_closely(number)
+
+    def _tell_closely(self, number: int) -> None:
+        """To who looks closely: bench 7's text can be read in two ways, bench 3 is not steady."""
+        self.hub.set_detail(number, close_up.doubtful(7) if number == 7 else close_up.text(number))
+        moving = {"steady": False, "words": "rises by 0.4 °C in 10 s", "mean": None, "u": None}
+        self.hub.set_detail(number, close_up.steady(number, **(moving if number == 3 else {})))
+        found = close_up.calibration() if number == 1 else None
+        self.hub.set_detail(number, close_up.worth(number, close_up.worth_part(calibration=found)))
 
     def acknowledge(self, alarm: str, at_ns: int) -> None:
         """As the instructor does it."""
@@ -200,6 +227,8 @@ class MadeUpBridge:
             case Mark():
                 self._of_class.hub.add_marker(self._now_ns(), control.words, "instructor")
                 return "The instant is marked."
+            case Capture():
+                return f"{len(control.benches)} benches are captured."
             case _:
                 raise ControlError(
                     "made-up boards have no ports and no recording", remedy="Start a real bridge"
