@@ -98,7 +98,7 @@ def _runs_far_off(x: Numbers, number: float) -> list[tuple[int, int]]:
     ends = np.flatnonzero(~is_it[1:] & is_it[:-1]) - 1
     runs = []
     for first, last in zip(starts.tolist(), ends.tolist(), strict=True):
-        sides = [float(x[first - 1])] * (first > 0) + [float(x[last + 1])] * (last + 1 < len(x))
+        sides = [float(x[i]) for i in (first - 1, last + 1) if 0 <= i < len(x)]
         if sides and all(abs(side - number) > FAR for side in sides):
             runs.append((first, last))
     return runs
