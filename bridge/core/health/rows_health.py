@@ -19,6 +19,7 @@ from .placeholders import Placeholders
 from .seen import ChannelSeen
 from .signs import SECOND_NS, Book, Signs
 from .standstill import Standstill
+from .steps import Steps
 from .traffic import Traffic
 from .window import Look, Window
 
@@ -29,12 +30,14 @@ class RowsHealth:
     def __init__(self, fields: tuple[ChannelSeen, ...], n_fields: int, book: Book, traffic: Traffic) -> None:
         self._n_fields, self._book, self._traffic = n_fields, book, traffic
         self._companions = Companions()
+        self._steps = Steps(n_fields)
         self.describe(fields)
         self.restart()
 
     def describe(self, fields: tuple[ChannelSeen, ...]) -> None:
         """The same fields, perhaps with other rails."""
-        self._fields = fields
+        self._given = fields
+        self._fields = self._steps.told(fields)
 
     def restart(self) -> None:
         """The port was opened or lost: the rows begin anew; which field is made of which still holds."""
@@ -56,7 +59,10 @@ class RowsHealth:
         """The rows of the second that ends now; None when there are none."""
         if not rows or len(rows[0]) != self._n_fields:
             return None
-        return self.look(at_ns, self.window.add(rows, lines))
+        n_new = self.window.add(rows, lines)
+        if self._steps.take(self.window.values(n_new)):
+            self._fields = self._steps.told(self._given)
+        return self.look(at_ns, n_new)
 
     def look(self, at_ns: int, n_new: int) -> Look:
         """What the detectors look at."""

@@ -21,7 +21,7 @@ class ChannelSeen:
     width_bits: int  # of a count's converter: the lesson's, else the least that holds it; 0: unknown
     low_rail: float | None  # the printed number at the converter's lower end; None: unknown
     high_rail: float | None  # and at its upper end
-    step: float  # usual step of the printed number: one count, or its last digit
+    step: float = 0.0  # of the printed number: one count, or its last digit; 0: seen from the rows
 
     @property
     def is_measured(self) -> bool:
