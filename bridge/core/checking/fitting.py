@@ -17,7 +17,9 @@ from bridge.core.checking.value_parts import UNCHANGED, ValuePart
 from bridge.core.checking.volts_parts import VoltsPart, volts_of
 from bridge.core.conversion_given import Conversion
 
-_HALVINGS = 30
+_EVENLY = np.linspace(0.0, 1.0, 400)
+_NEWTON_STEPS = 2
+_N_FIRST_LINES = 24
 _MILLIVOLT = 0.001
 _SCALES = (0.2, 5.0)  # a reference of its own lies within these of the lesson's
 
@@ -103,6 +105,10 @@ def own_gain_and_offset(program: Program, columns: Columns, unit: str) -> Progra
         x, half = (t.low + t.high) / 2, (t.high - t.low) / 2
         slack = half * 2  # of a gain up to 2, which is what the ends of a computed number can make of it
         low, high = way.low - slack, way.high + slack
+        few = slice(None, None, max(1, len(x) // _N_FIRST_LINES))
+        at_first = _slopes(x[few], low[few], high[few])
+        if at_first is None or at_first.least > at_first.most:
+            continue
         gains = _slopes(x, low, high)
         if gains is None or gains.least > gains.most:
             continue
@@ -217,23 +223,29 @@ def _straight_scales(value: ValuePart, volts: Interval, targets: Numbers) -> Num
 
 
 def _curved_scales(program: Program, volts: Interval, targets: Numbers) -> Numbers:
-    """The same by halving; NaN, which allows nothing, beyond the scales that are looked at."""
-    assert program.value is not None
-    part = replace(program.value, is_whole=False)
+    """The same by a table of the formula, read backwards, and a step of Newton's; NaN beyond its ends."""
+    part = program.value
+    assert part is not None
+    curve, x = part.curve, volts.low / part.curve.per
 
-    def value(scale: Numbers) -> Numbers:
-        computed = values_of(part, program.volts, Interval(volts.low * scale, volts.low * scale))
-        return (computed.low + computed.high) / 2
+    def value(at: Numbers) -> Numbers:
+        return part.gain * curve.value(at) + part.offset
 
-    low, high = np.full(targets.shape, _SCALES[0]), np.full(targets.shape, _SCALES[1])
-    rises = bool(value(np.full(targets.shape, 1.01))[0, 0] > value(np.full(targets.shape, 0.99))[0, 0])
-    for _ in range(_HALVINGS):
-        middle = (low + high) / 2
-        computed = value(middle)
-        # Where a formula has no value the scale is too far from 1.
-        short = np.where(np.isnan(computed), middle < 1, (computed < targets) == rises)
-        low, high = np.where(short, middle, low), np.where(short, high, middle)
-    scales: Numbers = (low + high) / 2
+    with np.errstate(all="ignore"):
+        least, most = _SCALES[0] * x.min(), _SCALES[1] * x.max()
+        xs = least * (most / least) ** _EVENLY
+        ys = value(xs)
+        fine = np.isfinite(ys)
+        xs, ys = xs[fine], ys[fine]
+        if len(ys) < 2 or ys[0] == ys[-1]:
+            return np.full(targets.shape, np.nan)
+        up = 1 if ys[-1] > ys[0] else -1
+        found = np.interp(targets, ys[::up], xs[::up], left=np.nan, right=np.nan)
+        for _ in range(_NEWTON_STEPS):
+            step = 1e-5 * found
+            slope = (value(found + step) - value(found - step)) / (2 * step)
+            found = found - (value(found) - targets) / slope
+        scales: Numbers = found / x
     return scales
 
 

@@ -58,14 +58,15 @@ class Judge:
         for n in _SUFFIXES:
             newest = kept.recent[-n:]
             if len(newest) < len(records):
-                newer = self._judge(newest, kept.decimals)
-                is_right = newer.found.is_right and not newer.note
-                of_one = is_right or (newer.state == "wrong" and len(newer.found.programs[0].mistakes) == 1)
-                if of_one and newer.n_records >= min(n, N_SUBTLE):
+                newer = self._judge(newest, kept.decimals, only_simple=True)
+                is_simple = newer.state in ("right", "wrong") and not newer.note
+                if is_simple and newer.n_records >= min(n, N_SUBTLE):
                     return replace(newer, note="since it last changed")
         return judgement
 
-    def _judge(self, records: Sequence[Numbers], decimals: Sequence[int]) -> Judgement:
+    def _judge(
+        self, records: Sequence[Numbers], decimals: Sequence[int], *, only_simple: bool = False
+    ) -> Judgement:
         if not records:
             return Judgement("waiting")
         columns = self._with_right(columns_of(records, decimals))
@@ -73,14 +74,16 @@ class Judge:
         if n < N_LEAST:
             return Judgement("waiting", n_records=n)
         search = Search(self.space, self.fields, self.expected, columns)
-        found = self._possible(search.search(), columns)
+        found = self._possible(search.simple() if only_simple else search.search(), columns)
         if found.is_right:
             return Judgement("right", found, self._as_right(columns), n_records=n)
         judgement = Judgement("none", found, n_records=n)
         if not found.programs:
+            if only_simple:
+                return judgement
             return self._unexplained(judgement, columns)
         first = found.programs[0]
-        n_needed = N_LEAST + len(first.mistakes) + 2 * len(first.fitted) - 1
+        n_needed = N_LEAST - 1 + len(first.mistakes) + len(first.fitted)
         if n < n_needed:
             return replace(judgement, state="waiting", found=NOTHING)
         if self._stands_loosely(columns, 1.0):

@@ -16,9 +16,9 @@ from bridge.core.checking.space import Fields, Space
 from bridge.core.checking.value_parts import ValuePart
 from bridge.core.conversion_given import Conversion
 
-N_FIRST_LOOK, N_SECOND_LOOK = 6, 40
+N_FIRST_LOOK, N_SECOND_LOOK = 6, 60
 N_WHOLE = 6  # different values: with one decimal, a chance of one in a million
-MAX_TRIED = 60  # beyond, the second look goes first
+MAX_TRIED = 10  # beyond, the second look goes first
 OWN_GAINS = (0.8, 1.25)  # what a group might have meant
 OWN_REFERENCES = (0.5, 6.0)  # V
 OWN_OFFSET = 0.6  # of the largest value printed
@@ -86,13 +86,20 @@ class Search:
         """The first that stands."""
         return next((stands for one in candidates if (stands := standing(one, self.columns))), None)
 
-    def search(self) -> Found:
-        """The simplest that stands; Found() when nothing does."""
+    def simple(self) -> Found:
+        """The right one or those with one named mistake; Found() when none stands."""
         for n in (0, 1):
             named = self.with_mistakes(n)
             if named:
                 beside = self._not_within(named[0]) if n else ()
                 return Found((*named, *beside))
+        return Found()
+
+    def search(self) -> Found:
+        """The simplest that stands; Found() when nothing does."""
+        simple = self.simple()
+        if simple.programs:
+            return simple
         pairs = self.with_mistakes(2)
         own = [one for one in self._all_fitted(self.right()) if self._is_plausible(one)]
         if own and (not pairs or self._by_chance(own[0]) > CHANCE):
@@ -158,7 +165,10 @@ class Search:
 
     def _named_and_own(self) -> Iterator[Program]:
         """One named mistake with one number of its own."""
-        for row in self.space.fittable(1, self.columns.some(N_FIRST_LOOK)):
+        rows = self.space.fittable(1, self.columns.some(N_FIRST_LOOK))
+        if len(rows) > MAX_TRIED and len(self.columns) > N_FIRST_LOOK:
+            rows = np.intersect1d(rows, self.space.fittable(1, self.columns.some(N_SECOND_LOOK)))
+        for row in rows:
             base = self.space.program(int(row))
             yield from (one for one in self._by_offset_or_gain(base) if self._is_plausible(one))
         if self.columns.volts is None:

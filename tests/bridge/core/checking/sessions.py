@@ -49,7 +49,8 @@ def session(kind: Kind, seed: int) -> Session:
     if kind != "right":
         program = replace(program, value_unit="")
     counts = counts_of(setup, chance)
-    return Session(seed, program, counts, [program.prints_of(count) for count in counts])
+    texts = {count: program.prints_of(count) for count in set(counts)}
+    return Session(seed, program, counts, [texts[count] for count in counts])
 
 
 def check_of(program: Program) -> ConversionCheck:
