@@ -106,7 +106,9 @@ class AlarmSet:
 
     def _settle(self) -> None:
         """Work out what comes next."""
-        self.due_ns = min((watch.due_ns for watch in self.watches), default=NEVER_NS)
+        self.due_ns = NEVER_NS
+        for watch in self.watches:
+            self.due_ns = min(self.due_ns, watch.delay_ns, watch.turn_ns, watch.shelf_ns)
 
 
 class BenchAlarms(AlarmSet):

@@ -60,6 +60,7 @@ class AlarmWatch:
             latching=given.latching, needs_acknowledgement=given.needs_acknowledgement
         )
         self.shelf: Shelf | None = None
+        self.shelf_ns = NEVER_NS  # when the shelf ends
         self.measured: float | None = None  # what was judged last, where that is not the value
         self.delay_ns = NEVER_NS  # when the delay that is running runs out
         self.turn_ns = NEVER_NS  # when it judges anew by itself
@@ -79,8 +80,7 @@ class AlarmWatch:
     @property
     def due_ns(self) -> int:
         """When something happens by itself: a delay runs out, a shelf ends, it judges anew."""
-        shelf_ns = self.shelf.until_ns if self.shelf else NEVER_NS
-        return min(self.delay_ns, self.turn_ns, shelf_ns)
+        return min(self.delay_ns, self.turn_ns, self.shelf_ns)
 
     @property
     def quiet_span(self) -> tuple[float, float]:
@@ -146,15 +146,15 @@ class AlarmWatch:
                 raise ValueError("a shelf has a reason, found ''")
         before = self.machine.apply(event)
         if event == "shelve":
-            self.shelf = Shelf(at_ns, until_ns, reason, who)
+            self.shelf, self.shelf_ns = Shelf(at_ns, until_ns, reason, who), until_ns
         elif event == "unshelve":
-            self.shelf = None
+            self.shelf, self.shelf_ns = None, NEVER_NS
         return None if before is None else Happened(at_ns, event, before, who, reason, until_ns)
 
     def resume_from(self, older: AlarmWatch) -> None:
         """Carry over where the alarm stands; its delay too when nothing about the alarm was changed."""
         self.machine.resume_from(older.machine)
-        self.shelf = older.shelf
+        self.shelf, self.shelf_ns = older.shelf, older.shelf_ns
         if self.given == older.given:
             self.delay_ns, self.turn_ns, self.measured = older.delay_ns, older.turn_ns, older.measured
 
@@ -171,16 +171,19 @@ class LimitWatch(AlarmWatch):
         # One rule for both sides: a low limit is a high limit of the negated value.
         self._sign = 1.0 if given.kind in HIGH_KINDS else -1.0
         self.clear = sum_as_written(given.at, -self._sign * given.deadband)  # here an active one returns
+        beyond = math.nextafter(self.clear, math.inf), math.nextafter(given.at, math.inf)
+        self._spans = (  # while the condition is gone, while it is present
+            ((-math.inf, given.at), (beyond[0], math.inf))
+            if self._sign > 0
+            else ((beyond[1], math.inf), (-math.inf, self.clear))
+        )
 
     @property
     def quiet_span(self) -> tuple[float, float]:
         """`low <= value < high` says that a value changes nothing."""
         if self.delay_ns != NEVER_NS:
             return NOTHING  # a delay is under way: each value must be looked at
-        if self._sign > 0:
-            return (math.nextafter(self.clear, math.inf), math.inf) if self.active else (
-                -math.inf, self.given.at)  # fmt: skip
-        return (-math.inf, self.clear) if self.active else (math.nextafter(self.given.at, math.inf), math.inf)
+        return self._spans[self.active]
 
     def shown_value(self, newest: float | None) -> float | None:
         """The channel's value."""

@@ -14,7 +14,7 @@ from bridge.core.bands import HeldBand
 from bridge.core.bands_given import BandsGiven
 from bridge.core.baselines import Baseline, BaselineFinder
 from bridge.core.lesson import Bands, Limit
-from bridge.core.limits import NEVER_NS
+from bridge.core.limits import EVERYTHING, NEVER_NS
 from bridge.core.readings import BandChange, Change
 
 
@@ -81,6 +81,8 @@ class ChannelWatch(AlarmSet):
     def hear(self, value: float, at_ns: int) -> list[Change]:
         """Take a good value within `low` and `high`: as `take`, cheaper."""
         changes = self.tick(at_ns) if self.due_ns <= at_ns else []
+        if not self.low <= value < self.high:  # what fell due has brought the bench its bands
+            return changes + self.take(value, at_ns)
         self.value = value
         if self.plain is not None:
             self.plain.take(value)
@@ -95,7 +97,7 @@ class ChannelWatch(AlarmSet):
 
     def is_quiet(self, times_ns: Sequence[int], values: Sequence[float]) -> bool:
         """Whether `hear` of these values, all within `low` and `high`, would tell nothing on the way."""
-        shelf_ns = min((one.shelf.until_ns for one in self.watches if one.shelf), default=NEVER_NS)
+        shelf_ns = min((one.shelf_ns for one in self.watches), default=NEVER_NS)
         if shelf_ns <= times_ns[-1] or (self._finder is not None and not self._finder.is_quiet(times_ns)):
             return False
         return all(one.is_quiet(times_ns, values) for one in self._hearers)
@@ -246,14 +248,17 @@ class ChannelWatch(AlarmSet):
             self.due_ns = min(self.due_ns, self._held.due_ns)
         if self._finder is not None:
             self.due_ns = min(self.due_ns, self._finder.due_ns)
-        spans = [watch.quiet_span for watch in self.watches]
-        if self._held is not None:
-            spans.append((self._held.low, self._held.high))
-        if any(math.isnan(low) for low, _ in spans):
-            self.low = self.high = math.nan
-            return
-        self.low = max((low for low, _ in spans), default=-math.inf)
-        self.high = min((high for _, high in spans), default=math.inf)
+        low, high = (self._held.low, self._held.high) if self._held is not None else EVERYTHING
+        for watch in self.watches:
+            its_low, its_high = watch.quiet_span
+            if its_low != its_low:  # NaN: each value must be looked at
+                low = high = math.nan
+                break
+            if its_low > low:  # never once low is NaN
+                low = its_low
+            if its_high < high:
+                high = its_high
+        self.low, self.high = low, high
 
 
 def alarm_from_limit(limit: Limit | AlarmGiven) -> AlarmGiven:

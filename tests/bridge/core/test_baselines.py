@@ -82,6 +82,17 @@ def test_a_bench_finds_its_baseline_at_the_first_steady_stretch() -> None:
     assert watch.edges[0] == pytest.approx(22.0, abs=0.03)
 
 
+def test_the_value_that_comes_with_the_baseline_is_seen_in_its_band() -> None:
+    taken = ChannelWatch(1, "temperature", bands=FROM_START, baseline=None, limits=())
+    heard = ChannelWatch(1, "temperature", bands=FROM_START, baseline=None, limits=())
+    readings = [(i * SECOND // 10, 20.0) for i in range(100)] + [(10 * SECOND, 26.0)]
+    by_take = [change for at_ns, value in readings for change in taken.take(value, at_ns)]
+    by_hear = [change for at_ns, value in readings for change in heard.hear(value, at_ns)]
+    assert by_hear == by_take
+    assert [(one.at_ns // SECOND, one.band) for one in by_hear if isinstance(one, BandChange)] == [
+        (10, 0), (10, 2)]  # fmt: skip
+
+
 def test_a_press_takes_the_stretch_before_it_and_ends_the_search() -> None:
     watch = ChannelWatch(1, "temperature", bands=FROM_START, baseline=None, limits=())
     for i in range(95):
