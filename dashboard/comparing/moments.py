@@ -58,11 +58,12 @@ def lag_1_autocorrelation(values: Floats) -> float:
 def persistence_of(residuals: Floats, *, n_parameters: int) -> float:
     """The lag-1 autocorrelation of what made the residuals, at least 0 and below 1.
 
-    Residuals of a fit with p parameters look less persistent than their noise is, by about (p + 3 r) / n;
-    that much is given back. Below zero it counts as zero: noise that swings back makes means better
-    than independent noise does, and claiming that from few readings would be bold.
+    Residuals of a fit with p smooth parameters look less persistent than their noise is, for the fit has
+    taken the slowest part of it along: by about (p (1 + r) + 2 r) / n. That much is given back. Below zero
+    it counts as zero: noise that swings back makes means better than independent noise does, and claiming
+    that from few readings would be bold.
 
-    Source: Marriott and Pope, Biometrika 41 (1954) 390 (for the mean, p = 1).
+    Source: Kendall, Biometrika 41 (1954) 403 (for the mean, p = 1).
     """
     n = len(residuals)
     if n < 3:
@@ -70,7 +71,7 @@ def persistence_of(residuals: Floats, *, n_parameters: int) -> float:
     r = lag_1_autocorrelation(residuals)
     if not math.isfinite(r):
         return 0.0
-    return min(max(0.0, r + (n_parameters + 3 * r) / n), 0.99) if r > 0 else 0.0
+    return min(r + (n_parameters * (1 + r) + 2 * r) / n, 0.99) if r > 0 else 0.0
 
 
 def effective_number(n: int, persistence: float) -> float:
