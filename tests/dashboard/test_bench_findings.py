@@ -77,7 +77,7 @@ def test_the_suggested_deadband_is_taken_over_where_there_are_bands(open_page: O
     plain = channel(name="volts", unit="V", edges=[], edge_names=[""], limits=[], baseline=None)
     bridge = RememberingBridge([bench(2, channels=[channel(), plain])], [value(2, 31.2)])
     page = opened(open_page, bridge)
-    bridge.say(worth(2, worth_part(), worth_part(channel="volts", unit="V", deadband=0.004)))
+    bridge.say(worth(2, worth_part(deadband=0.4321), worth_part(channel="volts", unit="V", deadband=0.004)))
     expect(page.locator("[data-role=deadband]")).to_have_text("0.43 °C")
     expect(page.locator(".sure-deadband")).to_contain_text("three times the noise")
     page.get_by_role("button", name="Take over").press("Enter")

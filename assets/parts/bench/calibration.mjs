@@ -11,7 +11,7 @@ import {CalibrationPlot} from './calibration-plot.mjs';
 import {sixDigits} from './decoded.mjs';
 
 const COLUMNS = ['Reference', 'u', 'Indication', 'u', 'Fitted', 'Residual'];
-const FACTS = {words: 'Fit', coefficients: 'Coefficients', scatter: 'Scatter of the residuals', lack: 'Lack of fit',
+const FACTS = {words: 'Fit', coefficients: 'Coefficients of the correction', scatter: 'Scatter of the residuals', lack: 'Lack of fit',
   reference: 'Reference', date: 'Date'};
 const ASKED = {
   title: 'Remove the calibration?', words: 'Its points are taken out of the lesson file. The readings are then as they were without it.',

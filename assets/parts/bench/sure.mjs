@@ -42,8 +42,9 @@ export class SurePanel {
     this._takeOver = make('button', {type: 'button'}, 'Take over');
     this._told = createTold();
     this._takeOver.addEventListener('click', () => {
-      const path = ['channel', this.worth.channel, 'bands', 'deadband'];
-      ask(this.link, {kind: 'revise', changes: [[path, this.worth.deadband]]}, {told: this._told, button: this._takeOver});
+      const {channel, deadband} = this.worth;
+      const shown = Number(formatU(deadband)) || deadband; // what is taken over is what stands there
+      ask(this.link, {kind: 'revise', changes: [[['channel', channel, 'bands', 'deadband'], shown]]}, {told: this._told, button: this._takeOver});
     });
     this._forAll = make('span', {class: 'soft'}, 'for the bands of this channel, at all benches');
     return make('section', {class: 'sure-deadband'}, make('h4', {}, 'Suggested deadband'), make('p', {}, this._deadband), this._why,
