@@ -84,7 +84,7 @@ def test_the_fit_its_points_and_its_residuals_are_shown(open_page: Open) -> None
         expect(page.locator("[data-role=calibration]")).to_contain_text(words)
     rows = page.locator("[data-role=points] tbody tr")
     expect(rows).to_have_count(4)
-    expect(rows.nth(1)).to_have_text("200.1019.70.03020.060−0.060")
+    expect(rows.nth(1)).to_have_text("20 ± 0.1019.7 ± 0.03020.060−0.060")
     plot = page.locator("[data-role=calibration-plot]")
     expect(plot.locator(".scatterlayer .point")).to_have_count(8)  # each point above, its residual below
     expect(plot.locator(".yerror")).to_have_count(8)

@@ -10,7 +10,7 @@ import {steadyWords} from '../steady.mjs';
 import {CalibrationPlot} from './calibration-plot.mjs';
 import {sixDigits} from './decoded.mjs';
 
-const COLUMNS = ['Reference', 'u', 'Indication', 'u', 'Fitted', 'Residual'];
+const COLUMNS = ['Reference', 'Indication', 'Fitted', 'Residual'];
 const FACTS = {words: 'Fit', coefficients: 'Coefficients of the correction', scatter: 'Scatter of the residuals', lack: 'Lack of fit',
   reference: 'Reference', date: 'Date'};
 const ASKED = {
@@ -124,7 +124,7 @@ export class CalibrationPanel {
   _showFound({words, date, reference, coefficients, u, residual_sd: sd, lack_of_fit: lack, points}, {unit, decimals}) {
     const told = {
       words, date, reference, lack: lack || 'none', scatter: sd === null ? '' : `${formatU(sd)} ${unit}`.trim(),
-      coefficients: coefficients.map((one, i) => sixDigits(one) + (Number.isFinite(u[i]) ? ` ± ${formatU(u[i])}` : '')).join('; '),
+      coefficients: coefficients.map((one, i) => sixDigits(one) + range(u[i])).join('; '),
     };
     for (const [key, value] of Object.entries(told)) write(this._facts[key], value || NO_VALUE);
     this._facts.lack.toggleAttribute('data-told', lack !== '');
@@ -134,13 +134,15 @@ export class CalibrationPanel {
     }
     points.forEach((one, i) => {
       const numbers = [
-        sixDigits(one.reference), formatU(one.u_reference), sixDigits(one.indication), formatU(one.u_indication),
+        sixDigits(one.reference) + range(one.u_reference), sixDigits(one.indication) + range(one.u_indication),
         formatNumber(one.fitted, decimals + 1), formatNumber(one.residual, decimals + 1),
       ];
       numbers.forEach((number, j) => write(this._rows.children[i].children[j], number));
     });
   }
 }
+
+const range = (u) => (u > 0 ? ` ± ${formatU(u)}` : ''); // nothing where it is not known
 
 /** Entries with a button; what is sent is made by `read`, null when an entry was refused. */
 function form(title, entries, button, read, panel) {
