@@ -1,0 +1,137 @@
+"""Who is first, with ties where the uncertainty does not tell benches apart."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from scipy import stats
+
+from dashboard.comparing.figure import CONFIDENCE, Figure
+
+RULE = (
+    "Two benches are told apart when their difference is more than its uncertainty explains, at 5 % for all "
+    "pairs of the class together (Holm 1979). A bench's rank reaches from one more than the number of benches "
+    "that are surely ahead of it to the number that are not surely behind it."
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ranked:
+    """A bench's place."""
+
+    bench: int
+    figure: Figure
+    best_rank: int  # counting only those that are surely ahead
+    worst_rank: int  # counting all that are not surely behind
+    tied_with: tuple[int, ...]  # cannot be told apart from these
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ranking:
+    """All benches with a value, the best first; and those without, with the words why."""
+
+    name: str
+    ranked: tuple[Ranked, ...]
+    unranked: tuple[tuple[int, str], ...]
+    groups: tuple[tuple[int, ...], ...]  # largest sets in which no two can be told apart, in order of rank
+
+    def sentences(self, names: Mapping[int, str] | None = None) -> tuple[str, ...]:
+        """What can and what can't be said, in plain words."""
+
+        def name(bench: int) -> str:
+            return (names or {}).get(bench, f"bench {bench}")
+
+        said = [
+            f"{_listed([name(bench) for bench in group])} cannot be told apart"
+            for group in self.groups
+            if len(group) > 1
+        ]
+        said += [
+            f"{name(one.bench)} is number {one.best_rank}, apart from all others"
+            for one in self.ranked
+            if not one.tied_with
+        ]
+        said += [f"{name(bench)} has no rank: {words}" for bench, words in self.unranked]
+        return tuple(said)
+
+
+def ranking_of(figures: Mapping[int, Figure], *, highest_first: bool = True) -> Ranking:
+    """Rank benches by a figure; see RULE.
+
+    The uncertainties count as independent. One that all benches share (the same reference) should not be in
+    them: it moves all alike and would hide differences that are there.
+
+    Args:
+        figures: One of each bench; without a value a bench has no rank, without an uncertainty neither.
+        highest_first: Whether more is better.
+
+    Source: Holm, Scand. J. Statist. 6 (1979) 65.
+    """
+    known = {bench: one for bench, one in figures.items() if one.value is not None and one.u is not None}
+    sign = -1.0 if highest_first else 1.0
+    order = sorted(known, key=lambda bench: (sign * (known[bench].value or 0.0), bench))
+    apart = _told_apart({bench: known[bench] for bench in order})
+    ranked = []
+    for i, bench in enumerate(order):
+        ahead = sum((min(bench, other), max(bench, other)) in apart for other in order[:i])
+        behind = sum((min(bench, other), max(bench, other)) in apart for other in order[i + 1 :])
+        tied = tuple(
+            other for other in order if other != bench and (min(bench, other), max(bench, other)) not in apart
+        )
+        ranked.append(
+            Ranked(
+                bench=bench,
+                figure=known[bench],
+                best_rank=ahead + 1,
+                worst_rank=len(order) - behind,
+                tied_with=tied,
+            )
+        )
+    unranked = tuple(
+        (bench, one.words if one.value is None else "its uncertainty is unknown")
+        for bench, one in figures.items()
+        if bench not in known
+    )
+    name = next((one.name for one in figures.values()), "")
+    return Ranking(name=name, ranked=tuple(ranked), unranked=unranked, groups=_groups(ranked, apart))
+
+
+def _told_apart(figures: Mapping[int, Figure]) -> set[tuple[int, int]]:
+    """The pairs whose difference is real, by Holm's steps: the clearest pair meets the strictest level."""
+    pairs = []
+    for a, b in itertools.combinations(sorted(figures), 2):
+        one, other = figures[a], figures[b]
+        u = math.hypot(one.u or 0.0, other.u or 0.0)
+        difference = abs((one.value or 0.0) - (other.value or 0.0))
+        probability = 2 * float(stats.norm.sf(difference / u)) if u > 0 else float(difference == 0)
+        pairs.append((probability, a, b))
+    pairs.sort()
+    apart: set[tuple[int, int]] = set()
+    for i, (probability, a, b) in enumerate(pairs):
+        if probability > (1 - CONFIDENCE) / (len(pairs) - i):
+            break
+        apart.add((a, b))
+    return apart
+
+
+def _groups(ranked: list[Ranked], apart: set[tuple[int, int]]) -> tuple[tuple[int, ...], ...]:
+    """The largest sets of benches, neighbours in rank, of which no two are told apart."""
+    order = [one.bench for one in ranked]
+    groups: list[tuple[int, ...]] = []
+    for begin in range(len(order)):
+        end = begin + 1
+        while end < len(order) and all(
+            (min(order[end], other), max(order[end], other)) not in apart for other in order[begin:end]
+        ):
+            end += 1
+        group = tuple(order[begin:end])
+        if not groups or not set(group) <= set(groups[-1]):
+            groups.append(group)
+    return tuple(groups)
+
+
+def _listed(names: list[str]) -> str:
+    return ", ".join(names[:-1]) + f" and {names[-1]}" if len(names) > 1 else "".join(names)
