@@ -14,6 +14,7 @@ _MOST_DECIMALS = 3
 _LEAST_JUMP = (1 - 2 * NEAR_END) * _RANGES[0] / 10**_MOST_DECIMALS
 _LIKE_BEFORE = 8.0  # the step across zero may be so many times the usual one
 _FEW_STEPS = 12.0
+_MOST_STEP = 0.02  # of the whole range
 
 
 class BelowZero:
@@ -61,7 +62,8 @@ def _is_across_zero(look: Look, field: ChannelSeen, k: int, range_: float) -> bo
         return False
     x = look.column(field.index, 24)
     usual = middle(np.abs(np.diff(x))) if len(x) > 2 else 0.0
-    return abs(after - range_ - before) <= max(_FEW_STEPS * field.step, _LIKE_BEFORE * usual)
+    most = min(max(_FEW_STEPS * field.step, _LIKE_BEFORE * usual), _MOST_STEP * range_)
+    return abs(after - range_ - before) <= most
 
 
 def _signs(field: ChannelSeen, newest: float, range_: float, since_ns: int) -> Signs:

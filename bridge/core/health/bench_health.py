@@ -10,11 +10,14 @@ from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from operator import attrgetter, itemgetter
 
+import numpy as np
+from numpy.typing import NDArray
+
 from bridge.core.exact import Values
 from bridge.core.findings import Finding, FindingChange
 from bridge.core.framing import Line
 
-from .noise import newest_noise
+from .noise import NOISE_ROWS, newest_noise
 from .raw_bytes import RateMeter, RawBytes
 from .restarts import Restarts
 from .rows_health import RowsHealth
@@ -22,10 +25,13 @@ from .seen import ChannelSeen, first_of_each_field
 from .signs import SECOND_NS, Book, Signs
 from .texts import Texts
 from .traffic import Traffic
-from .window import MAX_ROWS
+from .window import MAX_ROWS, MAX_SPAN_NS, Numbers
 
 ASSESS_EVERY_NS = SECOND_NS
 READ, WAITING = "read", "waiting"
+NOISE_EVERY_NS = 5 * SECOND_NS
+NOISE_MATTERS = 1.25
+Noises = dict[int, tuple[float, int]]  # by field: standard deviation, and from how many readings
 _MAX_ODD_LINES = 256  # of one second; a board that resets prints a few
 
 _when = attrgetter("at_ns")
@@ -60,6 +66,8 @@ class BenchHealth:
     ) -> None:
         self.bench = bench
         self.doubt_steps: list[tuple[int, dict[int, str]]] = []
+        self.noise_steps: list[tuple[int, Noises]] = []
+        self._noises: Noises = {}
         self._book = Book(bench)
         self._traffic = Traffic(baud=baud, lines_per_second=lines_per_second, is_timed=is_timed)
         self._bytes, self._texts = RawBytes(baud=baud, meter=meter), Texts()
@@ -83,6 +91,7 @@ class BenchHealth:
             self._names = tuple(names)
             self._rows_health = RowsHealth(fields, len(names), self._book, self._traffic)
             self._forget_rows()
+            self._noises = {}
         else:
             self._rows_health.describe(fields)
 
@@ -128,7 +137,7 @@ class BenchHealth:
         Returns:
             What was found, changed and went, at the instants at which it was assessed.
         """
-        self.doubt_steps = []
+        self.doubt_steps, self.noise_steps = [], []
         if not (chunks or lines or rows):
             return []
         first_ns = chunks[0][1] if chunks else self._assessed_ns
@@ -143,7 +152,7 @@ class BenchHealth:
 
     def tick(self, at_ns: int) -> list[FindingChange]:
         """Tell the time."""
-        self.doubt_steps = []
+        self.doubt_steps, self.noise_steps = [], []
         return self._assess_until(at_ns)
 
     @property
@@ -160,6 +169,23 @@ class BenchHealth:
         if rows is None or not 0 <= index < rows.window.n_fields:
             return None
         return newest_noise(rows.window, index, self._assessed_ns)
+
+    def newest(self, index: int) -> tuple[Numbers, NDArray[np.int64]]:
+        """A field's numbers of the newest minute as printed, NaN for a missing one, and when they came."""
+        rows = self._rows_health
+        if rows is None or not 0 <= index < rows.window.n_fields:
+            return np.empty(0), np.empty(0, np.int64)
+        window = rows.window
+        n = window.n_since(self._assessed_ns - MAX_SPAN_NS)
+        return window.values(n)[:, index], window.times(n)
+
+    def noises(self) -> Noises:
+        """By field: the standard deviation that counts now, and from how many readings it is.
+
+        It is renewed every few seconds and only when it has changed by a quarter, so that an uncertainty does
+        not flicker. `noise_steps` holds what it was changed to within the last call, with the instants.
+        """
+        return dict(self._noises)
 
     def doubts(self) -> dict[int, str]:
         """By field: why its numbers should not be trusted now.
@@ -234,9 +260,28 @@ class BenchHealth:
             before = self._book.doubts
             changes += self._assess(due_ns)
             self._assessed_ns, self._due_ns = due_ns, due_ns + ASSESS_EVERY_NS
+            if due_ns % NOISE_EVERY_NS == 0 and self._renew_noises(due_ns):
+                self.noise_steps.append((due_ns, dict(self._noises)))
             if self._book.doubts != before:
                 self.doubt_steps.append((due_ns, dict(self._book.doubts)))
         return changes
+
+    def _renew_noises(self, at_ns: int) -> bool:
+        """Whether one has changed enough to be told."""
+        rows = self._rows_health
+        if rows is None or not rows.window.n:
+            return False
+        changed = False
+        for field in rows.fields:
+            noise = newest_noise(rows.window, field.index, at_ns) if field.is_measured else None
+            if noise is None:
+                continue
+            held = self._noises.get(field.index, (-1.0, 0))[0]
+            low, high = sorted((held, noise))
+            if low < 0 or high > NOISE_MATTERS * low:
+                self._noises[field.index] = noise, min(rows.window.n, NOISE_ROWS)
+                changed = True
+        return changed
 
     def _assess(self, at_ns: int) -> list[FindingChange]:
         if not self._is_open:
@@ -247,7 +292,10 @@ class BenchHealth:
         self._traffic.take_second(at_ns, chunks, n_lines)
         self._bytes.take_second(chunks, has_rows=bool(rows))
         self._texts.take_second(at_ns, odd, row_lines, n_lines, n_waiting)
-        signs = self._traffic.signs(at_ns) + (self._bytes.signs(at_ns) or self._texts.signs(at_ns))
+        signs = self._bytes.signs(at_ns)
+        if not signs and not self._bytes.is_garbage:
+            signs = self._texts.signs(at_ns)
+        signs = self._traffic.signs(at_ns) + signs
         if self._rows_health is not None:
             rows_health = self._rows_health
             look = rows_health.take(at_ns, rows, row_lines)

@@ -17,14 +17,16 @@ EVERY_NS = 10 * SECOND_NS
 _LENGTHS = (512, 256, 128)  # of the newest rows the most
 MAINS_HZ = (50.0, 60.0)
 LEAST_HZ = 0.25  # slower swings are the cup's own
-LEAST_SECONDS = 12.0
-STRONG = 0.6  # share of all that is left without the slow course
-STILL_STRONG = 0.4
+LEAST_SECONDS = 15.0
+STRONG = 0.75  # share of all that is left without the slow course
+STILL_STRONG = 0.5
 LEAST_SWING = 1.0  # amplitude in steps that the number really makes
 _MOST_OFF_HZ = 0.12  # a rate known less well does not tell where the hum would show
 _MOST_BY_CHANCE = 0.2  # of all frequencies that would pass for one of the mains
 _MOST_JITTER = 0.008  # s, standard deviation; an adapter makes 0.005; with more, hum makes no steady swing
-_AROUND = 2  # bins to each side that a steady swing fills
+_AROUND = 1  # bins to each side that hold a steady swing
+_NARROW = 0.1  # of its frequency: a hand that stirs is no steadier
+_MAINS_OFF_HZ = 0.03  # as far as the mains themselves stray
 
 
 class Swing(NamedTuple):
@@ -70,7 +72,7 @@ class Hum:
             swing = swing_of(x, sampling.rate_hz)
             if swing is None or swing.share < (STILL_STRONG if stands else STRONG):
                 continue
-            if swing.amplitude < least:
+            if swing.amplitude < least or 1.5 / sampling.seconds > _NARROW * swing.frequency_hz:
                 continue
             mains = mains_at(swing.frequency_hz, sampling)
             if mains is not None:
@@ -121,7 +123,7 @@ def mains_at(frequency_hz: float, sampling: Sampling) -> float | None:
     near: dict[float, float] = {}
     taken_hz = 0.0  # of all frequencies, those that pass for one of the mains
     for hz in MAINS_HZ:
-        off_hz = hz * sampling.u_share + 0.5 / sampling.seconds
+        off_hz = hz * sampling.u_share + 0.5 / sampling.seconds + _MAINS_OFF_HZ
         taken_hz += 2 * off_hz
         if off_hz > _MOST_OFF_HZ or taken_hz > _MOST_BY_CHANCE * sampling.rate_hz / 2:
             break

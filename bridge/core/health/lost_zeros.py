@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
 import numpy as np
@@ -12,15 +11,15 @@ from bridge.core.framing import Line
 from .noise import UsualNoise
 from .seen import ChannelSeen
 from .signs import SECOND_NS, Signs
+from .steps import fraction_of
 from .window import Look, Numbers
 
 EVERY_NS = 5 * SECOND_NS
 LEAST_SHORT = 3  # numbers with too few digits that fit better with a zero put in
 SMOOTHER = 4.0  # so many times nearer to their neighbours
-WHOLE_COURSE = 3.0  # so much less the whole course goes up and down with the zeros put in
+WHOLE_COURSE = 3.0  # so much less the course goes up and down with the zeros put in
 CLEARLY = 4.0  # so many times farther off than readings usually lie
 _LEAST_ROWS = 6
-_number = re.compile(r"[-+]?[0-9]+[.,]([0-9]+)").finditer
 
 
 class LostZeros:
@@ -57,7 +56,7 @@ def _may_be_lost(x: Numbers, step: float, grain: float) -> bool:
 
 def _lost(x: Numbers, lines: Sequence[Line], grain: float) -> tuple[int, int, str, float, float] | None:
     """(rows that fit better with a zero put in, since, an example, as printed, put right)."""
-    digits = [_fraction_of(value, line.text) for value, line in zip(x.tolist(), lines, strict=True)]
+    digits = [fraction_of(value, line.text) for value, line in zip(x.tolist(), lines, strict=True)]
     n_digits = max(map(len, digits))
     short = np.array([0 < len(one) < n_digits for one in digits])
     if n_digits < 2 or short.sum() < LEAST_SHORT or short.all():
@@ -68,8 +67,11 @@ def _lost(x: Numbers, lines: Sequence[Line], grain: float) -> tuple[int, int, st
     differs = short & (np.abs(right - x) > 1e-9)
     if differs.sum() < LEAST_SHORT:
         return None
-    if np.abs(np.diff(right)).sum() * WHOLE_COURSE > np.abs(np.diff(x)).sum():
+    jumps, jumps_right = np.abs(np.diff(x)), np.abs(np.diff(right))
+    beside = differs[1:] | differs[:-1]
+    if jumps_right[beside].sum() * WHOLE_COURSE > jumps[beside].sum():
         return None
+    grain = max(grain, float(jumps[jumps > 0].min(initial=np.inf)))
     course = _course(right)
     off = np.abs(right - course)
     printed, mended = np.abs(x - course)[differs], off[differs]
@@ -81,14 +83,6 @@ def _lost(x: Numbers, lines: Sequence[Line], grain: float) -> tuple[int, int, st
     i = int(np.flatnonzero(differs)[np.argmax(printed)])
     first = int(np.flatnonzero(differs)[0])
     return n_fits, lines[first].at_ns, lines[i].text, float(x[i]), float(right[i])
-
-
-def _fraction_of(value: float, text: str) -> str:
-    """The digits behind the decimal sign with which a line prints that value; "" when it is not there."""
-    for match in _number(text):
-        if abs(float(match[0].replace(",", ".")) - value) < 1e-9:
-            return match[1]
-    return ""
 
 
 def _with_zeros(value: float, digits: str, n_digits: int) -> float:
@@ -113,5 +107,5 @@ def _signs(field: ChannelSeen, n: int, since_ns: int, text: str, printed: float,
         f"{n} numbers have fewer digits and jump; with a zero put in they do not: {printed:g} in "
         f"'{text[-40:]}' would be {right:g}",
         "In the program, print the fraction with its leading zeros, or print a decimal number at once",
-        weight="hint", size=float(n), lasts_ns=10 * SECOND_NS,
+        weight="hint", size=float(n), lasts_ns=60 * SECOND_NS,
     )  # fmt: skip

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -65,11 +65,16 @@ class Pins:
                 continue
             self._leave_out_wrong_sums(look, found)
             signs += [
-                _rail_signs(kind, group, found[group[0].index], rows, int(times[0]))
+                _rail_signs(kind, group[0], self._all_of(look, group), found, rows, int(times[0]))
                 for group in _grouped(look.fields, found, self._one_pin(look))
             ]
             all_found |= found.keys()
         return signs, all_found
+
+    def _all_of(self, look: Look, group: Sequence[ChannelSeen]) -> tuple[int, ...]:
+        """The fields of a group and all that is known to be computed from them."""
+        related = self._companions.related
+        return tuple(one.index for one in look.fields if any(related(one.index, i.index) for i in group))
 
     def _leave_out_wrong_sums(self, look: Look, found: dict[int, float]) -> None:
         """Volts of zero beside a count that is not are the program's own doing, not the pin's."""
@@ -86,7 +91,6 @@ class Pins:
             return []
         swings = np.ptp(look.window.values(n), axis=0).tolist()
         # The count tells for what is made of it; its range is known best.
-        related = self._companions.related
         made = self._companions.made_of_counts(look.fields)
         found: dict[int, float] = {}
         for field in look.fields:
@@ -99,10 +103,11 @@ class Pins:
             return signs
         for group in _grouped(look.fields, found, _swings_alike(look, n, self._companions)):
             x = look.column(group[0].index, n)
-            indices = {one.index for one in group} | {
-                i for one in group for i in made if related(one.index, i)
-            }
-            signs.append(_floating_signs(group[0], indices, x, look.window.times(n), found[group[0].index]))
+            signs.append(
+                _floating_signs(
+                    group[0], self._all_of(look, group), x, look.window.times(n), found[group[0].index]
+                )
+            )
         return signs
 
     def _erratic_swing(self, look: Look, field: ChannelSeen, n: int, swing: float) -> float | None:
@@ -188,10 +193,14 @@ def _swings_alike(look: Look, n: int, companions: Companions) -> Same:
 
 
 def _rail_signs(
-    kind: FindingKind, group: tuple[ChannelSeen, ...], share: float, rows: Numbers, since_ns: int
+    kind: FindingKind,
+    field: ChannelSeen,
+    indices: tuple[int, ...],
+    shares: Mapping[int, float],
+    rows: Numbers,
+    since_ns: int,
 ) -> Signs:
-    field = group[0]
-    x = rows[:, field.index]
+    x, share = rows[:, field.index], shares[field.index]
     end, side = ("lower", "0 V") if kind == "bottom rail" else ("upper", "the reference voltage")
     usual = float(np.nanmedian(x))
     words = f"{field.name} stands at the {end} end of what the pin can read"
@@ -204,11 +213,13 @@ def _rail_signs(
         kind, field.name, since_ns, words,
         f"{share:.0%} of the last {len(x)} readings are at {field.shown(usual)}, which is {side} at the pin",
         remedy, size=share, lasts_ns=3 * SECOND_NS,
-        doubt=f"{field.name} stands at the {end} end of its range", indices=tuple(one.index for one in group),
+        doubt=f"{field.name} stands at the {end} end of its range", indices=indices,
     )  # fmt: skip
 
 
-def _floating_signs(field: ChannelSeen, indices: set[int], x: Numbers, times: Times, swing: float) -> Signs:
+def _floating_signs(
+    field: ChannelSeen, indices: tuple[int, ...], x: Numbers, times: Times, swing: float
+) -> Signs:
     seconds = float(times[-1] - times[0]) / 1e9
     turns = sum((b - a) * (c - b) < 0 for (a, b), (_, c) in pairwise(pairwise(x.tolist())))
     return Signs(
@@ -219,5 +230,5 @@ def _floating_signs(field: ChannelSeen, indices: set[int], x: Numbers, times: Ti
         f"{field.shown(middle(np.abs(np.diff(x))))}",
         "Look whether the sensor's wire sits in the right pin, and whether the sensor has its ground",
         size=swing, lasts_ns=5 * SECOND_NS,
-        doubt=f"{field.name} swings about: probably not connected", indices=tuple(sorted(indices)),
+        doubt=f"{field.name} swings about: probably not connected", indices=indices,
     )  # fmt: skip

@@ -37,7 +37,7 @@ class RowsHealth:
     def describe(self, fields: tuple[ChannelSeen, ...]) -> None:
         """The same fields, perhaps with other rails."""
         self._given = fields
-        self._fields = self._steps.told(fields)
+        self.fields = self._steps.told(fields)
 
     def restart(self) -> None:
         """The port was opened or lost: the rows begin anew; which field is made of which still holds."""
@@ -60,13 +60,13 @@ class RowsHealth:
         if not rows or len(rows[0]) != self._n_fields:
             return None
         n_new = self.window.add(rows, lines)
-        if self._steps.take(self.window.values(n_new)):
-            self._fields = self._steps.told(self._given)
+        if self._steps.take(self.window.values(n_new), lines[-1].text):
+            self.fields = self._steps.told(self._given)
         return self.look(at_ns, n_new)
 
     def look(self, at_ns: int, n_new: int) -> Look:
         """What the detectors look at."""
-        return Look(at_ns, self.window, self._fields, n_new, self._book.stands)
+        return Look(at_ns, self.window, self.fields, n_new, self._book.stands)
 
     def signs(self, at_ns: int, look: Look | None) -> list[Signs]:
         """What is seen in the rows; without new ones, what was seen before."""

@@ -1,7 +1,9 @@
-"""The step of a printed number, judged by the numbers themselves: a field's last digit that was ever used."""
+"""The step of a printed number, where nobody told it: a field's last digit that was ever used."""
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -11,31 +13,46 @@ from .window import Numbers
 
 MOST_DECIMALS = 9  # finer is noise of a number's binary form
 _NEAR_WHOLE = 1e-6
+_number = re.compile(r"[-+]?[0-9]+[.,]([0-9]+)").finditer
 
 
 class Steps:
-    """Follows how many decimals each field has been printed with; trailing zeros count once they are none."""
+    """Follows how many decimals each field has been printed with; the numbers tell all but trailing zeros."""
 
     def __init__(self, n_fields: int) -> None:
         self._decimals = np.zeros(n_fields, np.int64)
         self._scales: Numbers = np.ones(n_fields)
 
-    def take(self, rows: Numbers) -> bool:
-        """Look at new rows, shape (n, fields); whether a field turned out to be finer than before."""
-        is_finer = False
+    def take(self, rows: Numbers, text: str = "") -> bool:
+        """Look at new rows, shape (n, fields), and the last one's text; whether a field turned out finer."""
+        was = self._decimals.tolist()
         while True:
             scaled = rows * self._scales
             off = np.abs(scaled - np.rint(scaled)) > _NEAR_WHOLE  # NaN is not off
             finer = off.any(axis=0) & (self._decimals < MOST_DECIMALS)
             if not finer.any():
-                return is_finer
-            is_finer = True
+                break
             self._decimals[finer] += 1
-            self._scales = np.power(10.0, self._decimals)
+            self._scales = np.array([10.0**n for n in self._decimals.tolist()])
+        for i, n in enumerate(self._decimals.tolist()):
+            if (
+                n == 0 and len(rows) and (digits := fraction_of(float(rows[-1, i]), text))
+            ):  # a number that is whole as yet
+                self._decimals[i] = min(len(digits), MOST_DECIMALS)
+                self._scales[i] = 10.0 ** self._decimals[i]
+        return bool(self._decimals.tolist() != was)
 
-    def told(self, fields: tuple[ChannelSeen, ...]) -> tuple[ChannelSeen, ...]:
+    def told(self, fields: Sequence[ChannelSeen]) -> tuple[ChannelSeen, ...]:
         """The fields with their steps; one that says its own keeps it."""
         return tuple(
             field if field.step else replace(field, step=float(10.0 ** -self._decimals[field.index]))
             for field in fields
         )
+
+
+def fraction_of(value: float, text: str) -> str:
+    """The digits behind the decimal sign with which a line prints that value; "" when it is not there."""
+    for match in _number(text):
+        if abs(float(match[0].replace(",", ".")) - value) < 1e-9:
+            return match[1]
+    return ""

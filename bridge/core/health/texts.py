@@ -29,7 +29,7 @@ class Texts:
     def restart(self) -> None:
         """The port was opened, or its rate was changed."""
         self._unread: deque[tuple[Line, str]] = deque(maxlen=4 * UNREADABLE_LINES)
-        self._n_unread = 0
+        self._n_unread = self._unread_ns = 0
         self._counts: deque[tuple[int, int, int]] = deque(maxlen=60)  # (end, damaged, all)
         self._newest_damaged, self._damaged_ns = "", -DAMAGED_NS
         self._no_utf8: Line | None = None  # the first one
@@ -48,6 +48,8 @@ class Texts:
             self._unread.clear()
             self._n_unread = 0
         elif odd:
+            if not self._unread:
+                self._unread_ns = odd[0][0].at_ns
             self._unread.extend(odd)
             self._n_unread += len(odd)
         damaged = [line for line, fate in odd if DAMAGED in line.flaws or self._nearly_fits(line, fate)]
@@ -78,8 +80,8 @@ class Texts:
     def _unreadable(self) -> list[Signs]:
         if self._n_unread < UNREADABLE_LINES:
             return []
-        first, newest = self._unread[0][0], self._unread[-1][0]
-        if newest.at_ns - first.at_ns < UNREADABLE_NS:
+        newest = self._unread[-1][0]
+        if newest.at_ns - self._unread_ns < UNREADABLE_NS:
             return []
         only_words = all(fate == "text" for _, fate in self._unread)
         words = "The board prints only words, no numbers" if only_words else "No line fits the layout"
@@ -90,7 +92,7 @@ class Texts:
         )
         return [
             Signs(
-                "unreadable lines", "", first.at_ns, words,
+                "unreadable lines", "", self._unread_ns, words,
                 f"{self._n_unread} lines without a reading; the newest: {shown(newest.text)}", remedy,
                 lasts_ns=SECOND_NS, size=float(self._n_unread),
             )

@@ -187,5 +187,5 @@ def test_a_heading_every_twenty_lines_is_no_start() -> None:
 def test_a_fast_board_that_leaves_room_on_its_wire() -> None:
     chance, steps = random.Random(2), list[Step]()
     for at in beats(80, chance):
-        steps.append((at, f"{ten_bits(cooling(at), 0.05, chance)},9\r\n".encode()))
+        steps.append((at, f"{ten_bits(cooling(at), 0.05, chance)}\r\n".encode()))
     check([count("raw", 0)], steps, rate=80)
