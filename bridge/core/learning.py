@@ -39,10 +39,10 @@ class Learner:
         self.reader: LayoutReader | None = None
         self.doubt = ""  # why nothing is read, and what to do; "" without a doubt
         self.alternatives: tuple[Layout, ...] = ()  # the layouts between which the doubt is
-        self.run_together: tuple[str, ...] = ()  # lines whose numbers run together; nothing can be read
         self.is_late = False  # the time is up: the next line that is like one before decides
         self.n_seen = 0  # lines with numbers
         self._words = ""
+        self._run_together: list[str] = []
         self._newest_text = ""  # of those with numbers
         self._seen: dict[_Key, _Seen] = {}
         self._headings: list[str] = []
@@ -56,15 +56,28 @@ class Learner:
         return self._words or self.doubt or "not known yet"
 
     @property
+    def run_together(self) -> tuple[str, ...]:
+        """Lines whose numbers run together, when that is all that comes: nobody can read them."""
+        is_all = self.reader is None and len(self._run_together) >= max(N_LINES, self._best_count() + 1)
+        return tuple(self._run_together) if is_all else ()
+
+    @property
     def has_begun(self) -> bool:
         """Whether a line with numbers was seen."""
         return self.n_seen > 0
+
+    def readers_of_alternatives(self) -> list[LayoutReader]:
+        """A reader of each layout between which the doubt is."""
+        return list(map(reader_for, self.alternatives))
 
     def take(self, text: str) -> None:
         """Look at one more line; nothing happens any more once a reader or a doubt is there."""
         if self.reader is not None or self.doubt:
             return
         wordings = [one for one in wordings_of(text) if one.n_numbers]
+        if any(map(has_two_points, (number for one in wordings for number in one.texts))):
+            self._run_together = [*self._run_together, text][-MAX_HEADINGS:]
+            return
         if not wordings:
             self._take_text(text)
             return
@@ -121,11 +134,9 @@ class Learner:
         groups = [(frozenset(i for i, _ in seen), [one for _, one in seen]) for seen in (best, *rivals)]
         ways = ways_of([group for group in groups if group[1][0].kind == best[0][1].kind])
         if not ways:
-            texts = [text for _, one in best for text in one.texts if has_two_points(text)]
-            self.run_together = tuple(texts[-MAX_HEADINGS:]) if len(texts) >= N_LINES else ()
             return
         if len(ways) > 1:
-            ways = likely(ways)
+            ways = self._named_by_a_heading(ways) or likely(ways)
         first = ways[0].seen[0]
         is_bare = len(ways) == 1 and ways[0].n == 1 and first.kind == "columns"
         if is_bare and self._is_a_turn_of_several(ways[0], is_final=is_final, is_last=is_last):
@@ -133,6 +144,14 @@ class Learner:
         if len(ways) == 1 or is_final:
             ordered = sorted(ways, key=lambda way: (way.notation == POINT, bool(way.notation.thousands)))
             self._use([self._layout(way) for way in ordered], len(ways[0].seen))
+
+    def _named_by_a_heading(self, ways: Sequence[Way]) -> list[Way]:
+        """The ways with as many columns as a heading names."""
+        return [
+            way
+            for way in ways
+            if way.n > 1 and any(heading_cells(one, way.seen[0].separator, way.n) for one in self._headings)
+        ]
 
     def _use(self, layouts: Sequence[Layout], n: int) -> None:
         """One layout is used; several are a doubt."""

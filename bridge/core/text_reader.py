@@ -7,49 +7,71 @@ lines that came before that instant, and bears that instant.
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from collections import deque
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 from itertools import repeat
+from operator import attrgetter
 from typing import Literal, NamedTuple
 
-from bridge.core.framing import Line
+from bridge.core.behaviour import Behaviour
+from bridge.core.changing import change_between, swapped_layout
+from bridge.core.framing import DAMAGED, Line
+from bridge.core.headings import heading_cells, name_and_unit
+from bridge.core.layout_words import LayoutShown, layout_shown, layout_words
 from bridge.core.layouts import LayoutReader, Values, reader_for
 from bridge.core.learning import Learner
 from bridge.core.lesson import Layout
 from bridge.core.limits import NEVER_NS
+from bridge.core.misfits import Misfits
+from bridge.core.one_line import ColumnsReader
 from bridge.core.readings import Note
 from bridge.core.roles import RoleFound
+from bridge.core.text_findings import (
+    N_NOISE,
+    TextFinding,
+    changed_finding,
+    noise_finding,
+    not_as_the_lesson_finding,
+    run_together_finding,
+)
 
 READ, SET_ASIDE, TEXT, WAITING = "read", "set aside", "text", "waiting"
 Sure = Literal["lesson", "sure", "doubtful", "unknown"]
 
 LEARN_NS = 5_000_000_000  # after so long it is decided by what there is
 N_SAMPLES = 6  # newest raw texts that are kept to be shown
+N_BACK = 10  # lines in a row that fit again end a doubt about a change
 MAX_WAITING_LINES = 64  # lines that wait for a layout; of more, the oldest are set aside
+BLOCK_LINES = 4096  # read at once; one line that does not fit makes its block be read line by line
 
 _has_digit = re.compile(r"[0-9]").search
+_at_ns = attrgetter("at_ns")
 _Shown = list[tuple[Line, str]]
 
 
 class TextRun(NamedTuple):
-    """What became of lines, as long as the same layout held."""
+    """What became of lines, as long as the same layout held and the same was known of its fields."""
 
     revision: int  # of the layout; with a new one the bench's channels are to be made anew from `reader`
-    at_ns: int  # when that layout was found or given
+    at_ns: int  # when that layout was found or given, or its roles were
     reader: LayoutReader | None  # None: nothing can be read yet
+    roles: tuple[RoleFound, ...]  # what each field is, as far as known for these rows
     fitting: list[Line]  # the lines that gave a row
     rows: list[Values]  # their numbers
     shown: _Shown  # lines with what became of them; a line that waited comes again when that is known
     notes: list[Note]
 
 
-class TextFinding(NamedTuple):
-    """Something wrong with the text as such."""
+class _Doubt(NamedTuple):
+    """Between which layouts nobody can choose but a person."""
 
-    kind: Literal["numbers run together", "text changed", "no text"]
     words: str
-    evidence: str
-    remedy: str
+    alternatives: tuple[Layout, ...]
+    before: LayoutReader | None = None  # what read the text before it changed
+    can_return: bool = False  # its lines can be told from those that come now
+    n_back: int = 0  # lines in a row that fit it again
 
 
 class TextReader:
@@ -60,11 +82,17 @@ class TextReader:
         self.revision = 0  # rises when the layout changes
         self.n_set_aside = 0
         self.reader: LayoutReader | None = None
-        self._layout: Layout | None = None
-        self._learner: Learner | None = None
+        self._layout: Layout | None = None  # the lesson's
+        self._learner = Learner()
+        self._words = ""
+        self._asked: _Doubt | None = None
+        self._readers: tuple[LayoutReader, ...] = ()  # of what is asked about: other lines are another change
+        self._behaviour: Behaviour | None = None
+        self._misfits = Misfits()
         self._waiting: list[Line] = []
-        self._due_ns = NEVER_NS
-        self._since_ns = 0  # when the layout was found or given
+        self._due_ns = NEVER_NS  # for the learner
+        self._since_ns = 0  # when the layout was found or given, or its roles were
+        self._noise: deque[bool] = deque(maxlen=N_NOISE)  # of the newest lines, whether they are damaged
         self._samples: deque[str] = deque(maxlen=N_SAMPLES)
         self._start(layout, 0)
 
@@ -73,32 +101,35 @@ class TextReader:
         """How the text is read, in words."""
         if self._layout is not None:
             return f"as the lesson says: {self._layout.name}"
-        assert self._learner is not None
-        return self._learner.words
+        return self.doubt or self._words or "not known yet"
 
     @property
     def doubt(self) -> str:
-        """Why no line is read, when the text can be read in two ways."""
-        return self._learner.doubt if self._learner is not None and self.reader is None else ""
+        """Why no line is read, when the text can be read in more than one way."""
+        return self._asked.words if self._asked is not None else ""
 
     @property
     def alternatives(self) -> tuple[Layout, ...]:
         """The layouts between which the doubt is."""
-        return self._learner.alternatives if self._learner is not None and self.doubt else ()
+        return self._asked.alternatives if self._asked is not None else ()
+
+    def side_by_side(self) -> tuple[LayoutShown, ...]:
+        """How each alternative reads the newest texts."""
+        return tuple(layout_shown(one, self.samples) for one in self.alternatives)
 
     @property
     def sure(self) -> Sure:
         """How sure the layout is."""
         if self._layout is not None:
             return "lesson"
-        if self.doubt:
+        if self._asked is not None:
             return "doubtful"
         return "unknown" if self.reader is None else "sure"
 
     @property
     def roles(self) -> tuple[RoleFound, ...]:
         """What each field is by its behaviour, as far as known: in the order of the reader's names."""
-        return () if self.reader is None else (RoleFound(),) * len(self.reader.names)
+        return self._behaviour.roles if self._behaviour is not None else ()
 
     @property
     def samples(self) -> tuple[str, ...]:
@@ -107,18 +138,38 @@ class TextReader:
 
     @property
     def findings_of_text(self) -> tuple[TextFinding, ...]:
-        """What is wrong with the text, as far as learning shows it."""
-        return ()
+        """What is wrong with the text now, as far as learning shows it."""
+        newest = self.samples[-1] if self.samples else ""
+        found = [noise_finding(self._noise)]
+        texts = self._learner.run_together if self._is_learning else self._misfits.run_together
+        field = self._behaviour.run_together if self._behaviour is not None else ""
+        found.append(run_together_finding(texts, field, newest))
+        if self._layout is not None and self._misfits.is_told:
+            found.append(not_as_the_lesson_finding(self._layout.name, self._misfits.n, self._misfits.newest))
+        elif self._asked is not None and self._asked.before is not None:
+            found.append(changed_finding(self._asked.words, newest))
+        return tuple(one for one in found if one is not None)
 
     def take(self, lines: Sequence[Line]) -> list[TextRun]:
-        """Read lines; more than one run when the layout changed within them."""
-        if not lines:
-            return []
+        """Read lines; more than one run when something changed within them."""
         self._samples.extend([line.text for line in lines[-N_SAMPLES:]])
-        return self._take(lines)
+        runs: list[TextRun] = []
+        self._take_all(lines, runs)
+        return _joined(runs)
 
-    def _take(self, lines: Sequence[Line]) -> list[TextRun]:
-        return self._learn(lines) if self.reader is None else [self._read(lines)]
+    def _take_all(self, lines: Sequence[Line], runs: list[TextRun]) -> None:
+        """Take lines, and decide what falls due between them."""
+        while lines:
+            due_ns = self._next_due()
+            if due_ns <= lines[0].at_ns:
+                self._decide_due(due_ns, runs)
+                continue
+            n = len(lines) if due_ns == NEVER_NS else bisect_left(lines, due_ns, key=_at_ns)
+            n = min(n, BLOCK_LINES)
+            n_taken = self._take(lines if n == len(lines) else lines[:n], runs)
+            if n_taken == len(lines):
+                return
+            lines = lines[n_taken:]
 
     def nothing(self) -> TextRun:
         """A run without lines: time went by, or bytes came that end no line."""
@@ -126,20 +177,18 @@ class TextReader:
 
     def tick(self, at_ns: int) -> list[TextRun]:
         """Tell the time: what fell due is decided."""
-        if self._due_ns > at_ns:
-            return []
-        due_ns, self._due_ns = self._due_ns, NEVER_NS
-        assert self._learner is not None
-        self._learner.time_is_up()
-        return self._begin(due_ns, [])
+        runs: list[TextRun] = []
+        while (due_ns := self._next_due()) <= at_ns:
+            self._decide_due(due_ns, runs)
+        return _joined(runs)
 
     def finish(self, at_ns: int) -> list[TextRun]:
         """No more lines will come: what waits is read if it can be."""
         runs = self.tick(at_ns)
-        if self._learner is not None and self.reader is None:
+        if self._is_learning:
             self._learner.finish()
-            runs += self._begin(self._waiting[-1].at_ns if self._waiting else at_ns, [])
-        return runs
+            self._begin(self._waiting[-1].at_ns if self._waiting else at_ns, runs)
+        return _joined(runs)
 
     def break_off(self, cut: Sequence[Line]) -> _Shown:
         """The board's text broke off: forget a half record. `cut`: half lines, which are set aside."""
@@ -155,16 +204,41 @@ class TextReader:
         """Learn the layout anew, unless the lesson gives it."""
         return [] if self._layout is not None else self._start_anew(None, at_ns)
 
+    # --- the layout that holds
+
+    @property
+    def _is_learning(self) -> bool:
+        return self.reader is None and self._asked is None
+
     def _start_anew(self, layout: Layout | None, at_ns: int) -> list[TextRun]:
         shown: _Shown = [(line, self._set_aside()) for line in self._waiting]
         self._start(layout, at_ns)
         return [self._run(shown=shown)]
 
     def _start(self, layout: Layout | None, at_ns: int) -> None:
-        self._layout, self._waiting, self._due_ns, self._since_ns = layout, [], NEVER_NS, at_ns
-        self._learner = Learner() if layout is None else None
-        self.reader = None if layout is None else reader_for(layout)
+        self._layout, self._learner, self._due_ns = layout, Learner(), NEVER_NS
+        self._hold(None if layout is None else reader_for(layout), at_ns)
+
+    def _hold(self, reader: LayoutReader | None, at_ns: int, asked: _Doubt | None = None) -> None:
+        """From here on the text is read so, or by nobody."""
+        self.reader, self._asked, self._since_ns = reader, asked, at_ns
+        self._behaviour = None if reader is None else Behaviour(reader)
+        self._misfits = Misfits()
+        self._waiting = []
         self.revision += 1
+
+    def _next_due(self) -> int:
+        of_roles = self._behaviour.due_ns if self._behaviour is not None else NEVER_NS
+        return min(self._due_ns, of_roles)
+
+    def _decide_due(self, due_ns: int, runs: list[TextRun]) -> None:
+        if self._due_ns <= due_ns:
+            self._due_ns = NEVER_NS
+            self._learner.time_is_up()
+            self._begin(due_ns, runs)
+        elif self._behaviour is not None and self._behaviour.look():
+            self._since_ns = due_ns
+            runs.append(self._run())
 
     def _run(
         self,
@@ -172,74 +246,276 @@ class TextReader:
         rows: list[Values] | None = None,
         shown: _Shown | None = None,
         notes: list[Note] | None = None,
+        *,
+        roles: tuple[RoleFound, ...] | None = None,
     ) -> TextRun:
         return TextRun(
-            self.revision, self._since_ns, self.reader, fitting or [], rows or [], shown or [], notes or []
+            self.revision, self._since_ns, self.reader, self.roles if roles is None else roles,
+            fitting or [], rows or [], shown or [], notes or [],
+        )  # fmt: skip
+
+    def _note(self, at_ns: int, kind: str, words: str) -> Note:
+        return Note(at_ns, self._bench, kind, words)
+
+    def _take(self, lines: Sequence[Line], runs: list[TextRun]) -> int:
+        """Take lines until something changes; how many were taken."""
+        if self.reader is not None:
+            return self._read(self.reader, lines, runs)
+        return (
+            self._learn(lines, runs)
+            if self._asked is None
+            else self._wait_for_answer(self._asked, lines, runs)
         )
 
-    def _learn(self, lines: Sequence[Line]) -> list[TextRun]:
-        """Show the lines to the learner; once it knows how to read, read all that waited, in order."""
-        assert self._learner is not None
+    # --- learning
+
+    def _learn(self, lines: Sequence[Line], runs: list[TextRun]) -> int:
+        """Show the lines to the learner until it knows how to read; then read all that waited, in order."""
         shown: _Shown = []
-        for i, line in enumerate(lines):
-            if line.at_ns >= self._due_ns and (runs := self.tick(line.at_ns)):
-                return [self._run_waiting(shown), *runs, *self._take(lines[i:])]
+        for i, line in enumerate(lines, start=1):
             if line.flaws:
+                self._take_flawed(line)
                 shown.append((line, self._set_aside()))
                 continue
+            self._noise.append(False)
             self._learner.take(line.text)
             self._waiting.append(line)
             shown.append((line, WAITING))
-            if self._learner.reader is not None:
-                return [self._run_waiting(shown), *self._begin(line.at_ns, lines[i + 1 :])]
-            if self._due_ns == NEVER_NS and self._learner.has_begun and not self._learner.is_late:
-                self._due_ns = line.at_ns + LEARN_NS
+            if self._learner.reader is not None or self._learner.doubt:
+                runs.append(self._run(shown=shown))
+                self._begin(line.at_ns, runs)
+                return i
             if len(self._waiting) > MAX_WAITING_LINES:
                 shown.append((self._waiting.pop(0), self._set_aside()))
-        return [self._run_waiting(shown)]
+            if self._due_ns == NEVER_NS and self._learner.has_begun and not self._learner.is_late:
+                self._due_ns = line.at_ns + LEARN_NS
+                runs.append(self._run(shown=shown))
+                return i  # the lines that follow may come after that instant
+        runs.append(self._run(shown=shown))
+        return len(lines)
 
-    def _run_waiting(self, shown: _Shown) -> TextRun:
-        return TextRun(self.revision, self._since_ns, None, [], [], shown, [])
+    def _begin(self, at_ns: int, runs: list[TextRun]) -> None:
+        """Read what waited when the learner knows how; ask when it knows that nobody can."""
+        learner, waited = self._learner, self._waiting
+        if learner.reader is None:
+            if learner.doubt:
+                self._ask(_Doubt(learner.doubt, learner.alternatives), at_ns, runs)
+            return
+        self._due_ns, self._words = NEVER_NS, learner.words
+        self._hold(learner.reader, at_ns)
+        runs.append(self._run(notes=[self._note(at_ns, "layout", learner.words)]))
+        self._take_all(waited, runs)
 
-    def _begin(self, at_ns: int, rest: Sequence[Line]) -> list[TextRun]:
-        """Read what waited, and the rest, when the learner knows how."""
-        assert self._learner is not None
-        if self._learner.reader is None:
-            return []
-        waited, self._waiting, self._due_ns = self._waiting, [], NEVER_NS
-        self.reader, self._since_ns = self._learner.reader, at_ns
-        self.revision += 1
-        begun = self._run(notes=[Note(at_ns, self._bench, "layout", self._learner.words)])
-        return [begun, self._read([*waited, *rest])]
+    # --- reading
 
-    def _read(self, lines: Sequence[Line]) -> TextRun:
-        reader = self.reader
-        assert reader is not None
-        if reader.is_one_line and not any(line.flaws for line in lines):
-            found = reader.values_of([line.text for line in lines])
-            rows = [row for row in found if row is not None]
-            if len(rows) == len(lines):
-                return self._run(list(lines), rows, list(zip(lines, repeat(READ), strict=False)))
+    def _read(self, reader: LayoutReader, lines: Sequence[Line], runs: list[TextRun]) -> int:
+        behaviour = self._behaviour
+        assert behaviour is not None
+        if not behaviour.has_begun:
+            lines = lines[:1]  # what follows the first row may come after the first look at the rows
+        if not reader.is_one_line or any(line.flaws for line in lines):
+            return self._read_each(reader, behaviour, lines, runs)
+        found = reader.values_of([line.text for line in lines])
+        rows = [row for row in found if row is not None]
+        if len(rows) < len(lines):
+            return self._read_each(reader, behaviour, lines, runs)
+        roles = behaviour.roles
+        n = behaviour.take(lines, rows)
+        self._fits()
+        if n is not None:
+            lines, rows = lines[:n], rows[:n]
+        shown = list(zip(lines, repeat(READ), strict=False))
+        runs.append(self._run(list(lines), rows, shown, roles=roles))
+        if n is not None:
+            self._act_on_look(reader, behaviour, lines[-1].at_ns, runs)
+        return len(lines)
+
+    def _read_each(
+        self, reader: LayoutReader, behaviour: Behaviour, lines: Sequence[Line], runs: list[TextRun]
+    ) -> int:
+        """Read line by line, until something happens that may make the next line fall due."""
         fitting: list[Line] = []
-        rows = []
+        rows: list[Values] = []
         shown: _Shown = []
+        then: Callable[[], None] | None = None
+        roles = behaviour.roles
         for line in lines:
             row, fate = self._row(reader, line)
+            shown.append((line, fate))
+            if fate == READ:
+                self._fits()
             if row is not None:
                 fitting.append(line)
                 rows.append(row)
-            shown.append((line, fate))
-        return self._run(fitting, rows, shown)
+                begins = not behaviour.has_begun
+                if behaviour.take((line,), (row,)) is not None:
+                    then = partial(self._act_on_look, reader, behaviour, line.at_ns, runs)
+                if begins or then is not None:
+                    break
+            elif fate == TEXT and (layout := self._renamed(reader, line.text)) is not None:
+                then = partial(self._go_on, layout, line.at_ns, runs, "the heading has another order")
+                break
+            elif fate != READ and not line.flaws and self._misfits.take(line):
+                then = partial(self._follow_change, line.at_ns, runs)
+                break
+        runs.append(self._run(fitting, rows, shown, roles=roles))
+        if then is not None:
+            then()
+        return len(shown)
+
+    def _fits(self) -> None:
+        self._misfits.end()
+        self._noise.clear()
+
+    def _act_on_look(
+        self, reader: LayoutReader, behaviour: Behaviour, at_ns: int, runs: list[TextRun]
+    ) -> None:
+        """A look at the newest rows found something: it holds from here on."""
+        if behaviour.swapped and self._layout is None:
+            swapped = swapped_layout(reader.layout, behaviour.swapped)
+            self._ask_about_change("the columns have changed places", (swapped, reader.layout), at_ns, runs)
+            return
+        self._since_ns = at_ns
+        runs.append(self._run())
 
     def _row(self, reader: LayoutReader, line: Line) -> tuple[Values | None, str]:
         if line.flaws:
             reader.break_off()
+            self._take_flawed(line)
             return None, self._set_aside()
         row = reader.values(line.text)
         if row is not None or reader.partial:
             return row, READ
+        self._noise.append(False)
         return None, self._set_aside() if _has_digit(line.text) else TEXT
+
+    # --- the text changes
+
+    def _follow_change(self, at_ns: int, runs: list[TextRun]) -> None:
+        """Lines do not fit any more: go on by a layout that does, ask, or tell that there is none."""
+        misfits = self._misfits
+        if self._layout is not None:
+            if not misfits.is_told:
+                misfits.is_told = True
+                runs.append(self._run(notes=[self._note(at_ns, "layout", _not_as_the_lesson(self._layout))]))
+            return
+        found = misfits.learn()
+        if found is None:
+            return
+        if found.reader is None:
+            doubt = _Doubt(found.doubt, found.alternatives, before=self._before, can_return=True)
+            self._ask(doubt, at_ns, runs)
+            return
+        after, before = found.reader.layout, self._before
+        if before is None:
+            self._go_on(after, at_ns, runs, "the text has changed")
+            return
+        decimals = self._behaviour.decimals if self._behaviour is not None else (None,) * len(before.names)
+        change = change_between(before.layout, decimals, after, found.reader.newest() or ())
+        if change.words:
+            self._ask_about_change(change.words, change.layouts, at_ns, runs, can_return=True)
+        else:
+            self._go_on(change.layouts[0], at_ns, runs, "the text has changed")
+
+    @property
+    def _before(self) -> LayoutReader | None:
+        """What reads the text, or read it before somebody was asked."""
+        return self._asked.before if self._asked is not None else self.reader
+
+    def _go_on(self, layout: Layout, at_ns: int, runs: list[TextRun], why: str) -> None:
+        self._words = layout_words(layout)
+        self._hold(reader_for(layout), at_ns)
+        words = f"{why}: {self._words}" if why else self._words
+        runs.append(self._run(notes=[self._note(at_ns, "layout", words)]))
+
+    def _renamed(self, reader: LayoutReader, text: str) -> Layout | None:
+        """The layout with its columns in the order of a heading that names the same columns otherwise."""
+        layout = reader.layout
+        if self._layout is not None or not isinstance(reader, ColumnsReader):
+            return None
+        cells = heading_cells(text, layout.separator, len(layout.fields))
+        names = [name_and_unit(cell)[0] for cell in cells]
+        if names == list(reader.names) or sorted(names) != sorted(reader.names):
+            return None
+        return swapped_layout(layout, [reader.names.index(name) for name in names])
+
+    def _ask_about_change(
+        self,
+        words: str,
+        alternatives: tuple[Layout, ...],
+        at_ns: int,
+        runs: list[TextRun],
+        *,
+        can_return: bool = False,
+    ) -> None:
+        told = f"{words[0].upper()}{words[1:]}. Say which is which; until then nothing is read"
+        self._ask(_Doubt(told, alternatives, before=self._before, can_return=can_return), at_ns, runs)
+
+    def _ask(self, doubt: _Doubt, at_ns: int, runs: list[TextRun]) -> None:
+        shown: _Shown = [(line, self._set_aside()) for line in self._waiting]
+        self._due_ns = NEVER_NS
+        self._readers = tuple(map(reader_for, doubt.alternatives))
+        self._hold(None, at_ns, doubt)
+        runs.append(self._run(shown=shown, notes=[self._note(at_ns, "doubt", doubt.words)]))
+
+    def _wait_for_answer(self, asked: _Doubt, lines: Sequence[Line], runs: list[TextRun]) -> int:
+        """Nothing is read; but the text may change again, or be again what it was."""
+        shown: _Shown = []
+        then: Callable[[], None] | None = None
+        for line in lines:
+            if line.flaws:
+                self._take_flawed(line)
+                shown.append((line, self._set_aside()))
+                continue
+            self._noise.append(False)
+            has_digit = bool(_has_digit(line.text))
+            shown.append((line, self._set_aside() if has_digit else TEXT))
+            if asked.can_return and asked.before is not None and has_digit:
+                n_back = asked.n_back + 1 if asked.before.values(line.text) is not None else 0
+                asked = self._asked = asked._replace(n_back=n_back)
+                if n_back >= N_BACK and asked.before is not None:
+                    layout = asked.before.layout
+                    then = partial(self._go_on, layout, line.at_ns, runs, "the text is what it was before")
+                    break
+            if any(one.values(line.text) is not None or one.partial for one in self._readers):
+                self._misfits.end()
+                continue
+            if self._misfits.take(line):
+                then = partial(self._follow_change, line.at_ns, runs)
+                break
+        runs.append(self._run(shown=shown))
+        if then is not None:
+            then()
+        return len(shown)
+
+    # --- what is wrong
+
+    def _take_flawed(self, line: Line) -> None:
+        self._noise.append(DAMAGED in line.flaws)
 
     def _set_aside(self) -> str:
         self.n_set_aside += 1
         return SET_ASIDE
+
+
+def _joined(runs: list[TextRun]) -> list[TextRun]:
+    """As few runs as there were changes: those of one layout and the same roles as one."""
+    if len(runs) < 2:
+        return runs
+    joined = [runs[0]]
+    for run in runs[1:]:
+        last = joined[-1]
+        if (run.revision, run.at_ns, run.roles) != (last.revision, last.at_ns, last.roles):
+            joined.append(run)
+            continue
+        joined[-1] = last._replace(
+            fitting=last.fitting + run.fitting,
+            rows=last.rows + run.rows,
+            shown=last.shown + run.shown,
+            notes=last.notes + run.notes,
+        )
+    return joined
+
+
+def _not_as_the_lesson(layout: Layout) -> str:
+    return f"the lines do not fit the lesson's layout {layout.name!r}"
