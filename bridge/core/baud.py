@@ -1,29 +1,27 @@
 """The baud rate at which a board sends, measured from the bytes that were read at another one.
 
-For each usual rate the wire is simulated once with made-up text of boards: which byte follows which, and how
-often. The bytes that came are then looked up in each of these profiles. A rate is named only when the bytes
-are as usual for it as text of boards is, and stand clearly above every other rate, the one they were read at
-included. Bytes that repeat count by the logarithm of how often: a line that is printed a hundred times is not
-a hundred pieces of evidence.
+For each usual rate it is known how likely bytes are when text of boards comes from there: of slower boards by
+which byte follows which (`wire_pairs.py`), of others by where in the sender's frame each begins
+(`wire_phases.py`). A rate is named only when the bytes are likelier by far than at every other rate, the one
+they were read at included, and than noise. What repeats counts by the root of how often: a line that is
+printed a hundred times is not a hundred pieces of evidence.
 
 What can't be told: a board slower than about a ninth of the rate that it is read at, when the receiver waits
-through each low bit (all bytes are zero whatever the rate); and most boards that are faster than the rate
-that they are read at, of whose bits the receiver sees a small part. `worth_trying` names the rate at which
-such a board would show its own.
+through each low bit (all bytes are zero whatever the rate); and most boards that are more than twice as fast
+as they are read, of whose bits the receiver sees a small part. `worth_trying` names the rate at which such a
+board would show its own.
 """
 
 from __future__ import annotations
 
 from fractions import Fraction
-from functools import lru_cache
-from random import Random
+from math import log
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from bridge.core.board_text import lines_of_a_program
-from bridge.core.wire import RECEIVERS, Receiver, frames, levels_of
+from bridge.core import wire_pairs, wire_phases
 
 USUAL_RATES = (
     300, 1200, 2400, 4800, 9600, 14400, 19200, 28800, 38400, 57600, 74880, 115200, 230400, 250000, 500000,
@@ -33,26 +31,31 @@ KEPT_BYTES = 512  # the newest; more would tell nothing else
 LEAST_BYTES = 48
 MOST_APART = 16  # a rate further away leaves no trace in the bytes
 
-USUAL_FOR_TEXT = -3.5  # mean log-probability of a byte, given the one before; noise has ln(1/256) = -5.5
-CLEARLY_ABOVE = 30.0  # the evidence against the next best rate, as a logarithm of the odds
-ABOVE_EACH = 0.5  # and by this much at each byte: a long text must not turn a shade into a proof
-COMMON = 0.05  # a byte that is at least this frequent in what comes from text at that rate
-MISSED = 0.35  # and so much of what comes may be common bytes that did not come
-COVERED = 0.15  # and at least so much of what comes must be bytes that came: two bytes in turn prove nothing
-NEIGHBOURS = 1.15  # rates that are less apart look alike when both clocks are off: twice of both is asked for
-
+NOISE = log(1 / 256)  # a byte's log-probability when each is as likely
+BY_PAIRS = Fraction(3, 5)  # below this ratio of the rates pairs of bytes tell
+USUAL_FOR_TEXT = -3.5  # mean log-probability of a byte by pairs, below which it is no text
+NEIGHBOURS = 1.15  # rates less apart look alike when both clocks are off: twice as much is asked for
 _FAST = (115200, 250000, 1000000)  # what is slower shows itself at one of them
-_OFF_BY = (-0.03, -0.015, 0.0, 0.015, 0.03)  # clocks of boards, and rates that their dividers can't make
-_PROGRAM_BYTES = 160
-_N_PROGRAMS, _N_FOR_SLOW, _SLOW = 30, 10, Fraction(1, 3)  # of a slow board come few different bytes
-_SMOOTHING = 8.0  # how many pairs the single byte's frequency is worth
+
+
+class _Asked(NamedTuple):
+    """How much likelier the bytes must be than at any other rate; found by trial, see the tests."""
+
+    at_each: float  # in the mean of a byte, as a logarithm: a long text must not turn a shade into a proof
+    in_all: float  # as the logarithm of the odds
+
+
+def _asked(ratio: float) -> _Asked:
+    if ratio < BY_PAIRS:
+        return _Asked(0.5, 30.0)
+    return _Asked(0.3, 60.0) if ratio < 1.9 else _Asked(0.6, 90.0)
 
 
 class BaudFound(NamedTuple):
     """The rate at which a board sends."""
 
     baud: int
-    share: float  # of the bytes that are usual for text at that rate, 0 to 1
+    share: float  # of the bytes that are likelier for text at that rate than for noise, 0 to 1
     words: str
 
 
@@ -63,6 +66,7 @@ class BaudMeter:
         """`baud`: the rate at which the bytes were read."""
         self.baud = baud
         self._newest = b""  # at most KEPT_BYTES
+        self._answer: tuple[bytes, BaudFound | None] = (b"", None)  # of these bytes
 
     def take(self, data: bytes) -> None:
         """Take bytes as they came."""
@@ -71,38 +75,45 @@ class BaudMeter:
     def likely(self) -> BaudFound | None:
         """The rate at which the board sends; None when it is the one they were read at, or can't be told.
 
-        The first call for a rate takes some tenths of a second: it simulates the wire.
+        The first call for a rate takes most of a second: it simulates the wire.
         """
-        data = self._newest
-        if len(data) < LEAST_BYTES or _is_text(data):
-            return None
-        pairs, weights = _pairs_of(data)
-        scored = {rate: _best_of(profiles, pairs, weights) for rate, profiles in _near(self.baud).items()}
-        best = max(scored, key=lambda rate: scored[rate][0])
-        usual, profile = scored[best]
-        if best >= self.baud or usual < USUAL_FOR_TEXT or not profile.resembles(data):
-            return None
-        total = float(weights.sum())
-        for rate, (score, _) in scored.items():
-            doubled = 2 if 1 / NEIGHBOURS < rate / best < NEIGHBOURS else 1
-            if rate != best and usual - score < doubled * max(ABOVE_EACH, CLEARLY_ABOVE / total):
-                return None
-        share = profile.share_of(data)
-        return BaudFound(
-            best, share,
-            f"the board sends at {best} baud and is read at {self.baud}: {share:.0%} of the last {len(data)} "
-            f"bytes are what text sent at {best} looks like here",
-        )  # fmt: skip
+        if self._answer[0] != self._newest:
+            self._answer = self._newest, self._measure() if self._may_be_measured() else None
+        return self._answer[1]
 
     def worth_trying(self) -> int | None:
         """Where the bytes are no text and tell no rate: a rate at which the board would show its own."""
-        data = self._newest
-        if len(data) < LEAST_BYTES or _is_text(data) or self.likely() is not None:
+        if not self._may_be_measured() or self.likely() is not None:
             return None
-        if not any(data):
+        if not any(self._newest):
             slower = [rate for rate in USUAL_RATES if rate * 6 <= self.baud]
             return slower[-1] if slower else None
         return next((rate for rate in _FAST if rate > self.baud), None)
+
+    def _may_be_measured(self) -> bool:
+        return len(self._newest) >= LEAST_BYTES and not _is_text(self._newest)
+
+    def _measure(self) -> BaudFound | None:
+        codes = np.frombuffer(self._newest, np.uint8)
+        weights = _weights(codes)
+        fits = _fits(codes, weights, self.baud)
+        best = max(fits, key=lambda rate: fits[rate].mean)
+        if best == self.baud or not fits[best].is_text:
+            return None
+        asked, total = _asked(best / self.baud), float(weights.sum())
+        least = max(asked.at_each, asked.in_all / total)
+        for rate, fit in fits.items():
+            doubled = 2 if 1 / NEIGHBOURS < rate / best < NEIGHBOURS else 1
+            if rate != best and fits[best].mean - fit.mean < doubled * least:
+                return None
+        if fits[best].mean - NOISE < least:
+            return None
+        share = fits[best].share
+        words = (
+            f"the board sends at {best} baud and is read at {self.baud}: {share:.0%} of the last "
+            f"{len(codes)} bytes are what text sent at {best} looks like here"
+        )
+        return BaudFound(best, share, words)
 
 
 def _is_text(data: bytes) -> bool:
@@ -112,73 +123,38 @@ def _is_text(data: bytes) -> bool:
     return n_odd <= 0.05 * len(text)
 
 
-def _pairs_of(data: bytes) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
-    """Each pair of a byte and the next one, once, and how much it counts."""
-    codes = np.frombuffer(data, np.uint8).astype(np.intp)
-    pairs, n = np.unique(codes[:-1] * 256 + codes[1:], return_counts=True)
-    return pairs, np.sqrt(n)
+def _weights(codes: NDArray[np.uint8]) -> NDArray[np.float64]:
+    """What each byte from the third on counts, by how often it comes behind the same two."""
+    wide = codes.astype(np.intp)
+    _, which, n = np.unique(
+        wide[2:] + 256 * wide[1:-1] + 65536 * wide[:-2], return_inverse=True, return_counts=True
+    )
+    return np.asarray(1 / np.sqrt(n[which]), np.float64)
 
 
-class _Profile(NamedTuple):
-    """What text of boards looks like through one receiver, at one ratio of the rates."""
+class _Fit(NamedTuple):
+    """How well bytes go with one rate, at the best of the ways in which clocks and receivers may be."""
 
-    logs: NDArray[np.float32]  # of a byte's probability behind another, shape (65536,): before * 256 + byte
-    shares: NDArray[np.float64]  # of each byte, shape (256,)
-
-    def resembles(self, data: bytes) -> bool:
-        """Whether the bytes that come are there: the common ones, and enough of all; more than one."""
-        here = np.zeros(256, bool)
-        here[list(set(data))] = True
-        missed = self.shares[~here & (self.shares >= COMMON)].sum()
-        return bool(here.sum() > 1 and missed <= MISSED and self.shares[here].sum() >= COVERED)
-
-    def share_of(self, data: bytes) -> float:
-        """The share of the bytes that are usual behind the one before."""
-        codes = np.frombuffer(data, np.uint8).astype(np.intp)
-        return float((self.logs[codes[:-1] * 256 + codes[1:]] > USUAL_FOR_TEXT - 2).mean())
+    mean: float  # log-probability of a byte
+    share: float  # of the bytes that are likelier than in noise
+    is_text: bool
 
 
-def _best_of(
-    profiles: tuple[_Profile, ...], pairs: NDArray[np.intp], weights: NDArray[np.float64]
-) -> tuple[float, _Profile]:
-    """The mean log-probability of the pairs, and the profile that gives most."""
-    scores = [float(np.average(one.logs[pairs], weights=weights)) for one in profiles]
-    return max(scores), profiles[scores.index(max(scores))]
+def _fits(codes: NDArray[np.uint8], weights: NDArray[np.float64], baud: int) -> dict[int, _Fit]:
+    """How well the bytes go with each usual rate that could show in them."""
+    usual = [rate for rate in USUAL_RATES if rate <= MOST_APART * baud and baud <= MOST_APART * rate]
+    rates = {rate: Fraction(rate, baud) for rate in sorted({baud, *usual})}
+    by_phases = {rate: ratio for rate, ratio in rates.items() if ratio >= BY_PAIRS}
+    logs = wire_phases.log_probabilities(codes, tuple(by_phases.values()))[2:]
+    fits = {rate: _fit(logs[:, i], weights)[0] for i, rate in enumerate(by_phases)}
+    for rate in rates.keys() - by_phases.keys():
+        fit, way = _fit(wire_pairs.log_probabilities(codes, rates[rate])[1:], weights)
+        profile = wire_pairs.profiles(rates[rate])[way]
+        fits[rate] = fit._replace(is_text=fit.mean >= USUAL_FOR_TEXT and profile.resembles(codes))
+    return dict(sorted(fits.items()))
 
 
-def _near(baud: int) -> dict[int, tuple[_Profile, ...]]:
-    """The rates that bytes read at `baud` could show, each with a profile for every receiver that differs."""
-    rates = [rate for rate in USUAL_RATES if rate <= MOST_APART * baud and baud <= MOST_APART * rate]
-    return {rate: _profiles(Fraction(rate, baud)) for rate in sorted({baud, *rates})}
-
-
-@lru_cache(maxsize=256)
-def _profiles(ratio: Fraction) -> tuple[_Profile, ...]:
-    """`ratio` is the sender's rate by the receiver's."""
-    receivers = RECEIVERS if ratio < 1 else RECEIVERS[: 1 if ratio == 1 else 2]
-    return tuple(_profile(ratio, receiver) for receiver in receivers)
-
-
-def _profile(ratio: Fraction, receiver: Receiver) -> _Profile:
-    n = np.zeros(1 << 16)
-    for off, levels in _lines(_N_FOR_SLOW if ratio < _SLOW else _N_PROGRAMS):
-        codes = frames(levels, float(ratio) * (1 + off), receiver).astype(np.intp)
-        n += np.bincount(codes[:-1] * 256 + codes[1:], minlength=1 << 16)
-    table = n.reshape(256, 256)
-    shares = table.sum(axis=0) / n.sum()
-    single = (table.sum(axis=0) + 0.02) / (n.sum() + 256 * 0.02)
-    known = table.sum(axis=1, keepdims=True)
-    logs = np.log((table + _SMOOTHING * single) / (known + _SMOOTHING)).astype(np.float32)
-    return _Profile(logs.ravel(), shares)
-
-
-@lru_cache(maxsize=2)
-def _lines(n_programs: int) -> tuple[tuple[float, NDArray[np.uint8]], ...]:
-    """The made-up text on the wire, for each share by which a board's rate may be off."""
-    chance = Random(7)  # noqa: S311  # no secret: a fixed sample
-    lines = []
-    for off in _OFF_BY:
-        printed = [lines_of_a_program(chance, _PROGRAM_BYTES) for _ in range(n_programs)]
-        idle_bits = [bits for one in printed for bits in one.idle_bits]
-        lines.append((off, levels_of(b"".join(one.data for one in printed), idle_bits)))
-    return tuple(lines)
+def _fit(logs: NDArray[np.float64], weights: NDArray[np.float64]) -> tuple[_Fit, int]:
+    means = np.average(logs, axis=0, weights=weights)
+    way = int(means.argmax())
+    return _Fit(float(means[way]), float((logs[:, way] > NOISE).mean()), is_text=True), way

@@ -12,7 +12,7 @@ Source: the frame of start-stop transmission, ITU-T V.4 and ISO/IEC 7480.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -46,7 +46,7 @@ def heard(
     Returns:
         As many bytes as the receiver makes of it; at about the same rate the same ones.
     """
-    return frames(levels_of(data, idle_bits), sent_at / read_at, receiver).tobytes()
+    return frames(levels_of(data, idle_bits), sent_at / read_at, receiver).codes.tobytes()
 
 
 def levels_of(data: bytes, idle_bits: Sequence[int] | None = None) -> NDArray[np.uint8]:
@@ -62,7 +62,14 @@ def levels_of(data: bytes, idle_bits: Sequence[int] | None = None) -> NDArray[np
     return levels
 
 
-def frames(levels: NDArray[np.uint8], ratio: float, receiver: Receiver) -> NDArray[np.uint8]:
+class Frames(NamedTuple):
+    """What a receiver made of a line."""
+
+    codes: NDArray[np.uint8]  # the bytes
+    starts: NDArray[np.float64]  # where each was taken to begin, in bits of the sender
+
+
+def frames(levels: NDArray[np.uint8], ratio: float, receiver: Receiver) -> Frames:
     """The bytes that a receiver makes of a line; `ratio` is the sender's rate by the receiver's.
 
     What every fall would begin is worked out for all at once; then only the falls are kept that the receiver
@@ -76,7 +83,7 @@ def frames(levels: NDArray[np.uint8], ratio: float, receiver: Receiver) -> NDArr
     codes = seen @ _WORTH
     is_frame = seen[:, 0] == 0  # high in the middle of the start bit: a spike, no start
     ends = np.where(is_frame, starts + 9.5 * ratio, starts + 0.5 * ratio)
-    columns = [np.where(is_frame, codes, -1)]
+    columns, begun = [np.where(is_frame, codes, -1)], [starts.copy()]
     goes_on = is_frame & _is_followed(seen, codes, receiver)
     while goes_on.any():
         following = np.full(len(falls), -1)
@@ -87,12 +94,14 @@ def frames(levels: NDArray[np.uint8], ratio: float, receiver: Receiver) -> NDArr
         codes = np.where(begins, seen @ _WORTH, -1)
         following[at] = codes
         columns.append(following)
+        begun.append(starts.copy())
         ends[at[begins]] = starts[at[begins]] + 9.5 * ratio
         goes_on = np.zeros(len(falls), bool)
         goes_on[at] = begins & _is_followed(seen, codes, receiver)
     kept = _steps(np.searchsorted(falls, ends).tolist())
     delivered = np.stack(columns, axis=1)[kept].ravel()
-    return delivered[delivered >= 0].astype(np.uint8)
+    is_one = delivered >= 0
+    return Frames(delivered[is_one].astype(np.uint8), np.stack(begun, axis=1)[kept].ravel()[is_one])
 
 
 def _seen(line: NDArray[np.uint8], starts: NDArray[np.float64], ratio: float) -> NDArray[np.uint8]:

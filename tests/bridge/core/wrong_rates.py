@@ -64,8 +64,8 @@ def wrong_rate(
 
 def all_pairs() -> Iterator[tuple[int, int]]:
     """Every two usual rates that are no more than sixteen times apart, the same twice included."""
-    for sent_at in USUAL_RATES:
-        for read_at in USUAL_RATES:
+    for read_at in USUAL_RATES:
+        for sent_at in USUAL_RATES:
             if sent_at <= MOST_APART * read_at and read_at <= MOST_APART * sent_at:
                 yield sent_at, read_at
 
