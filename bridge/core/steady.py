@@ -5,11 +5,25 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from bridge.core.course import (
+    COLUMNS,
+    FIRST,
+    JITTER,
+    LEAST_BINS,
+    LEAST_READINGS,
+    NUMBER,
+    SECONDS,
+    SQUARES,
+    SUM,
+    Course,
+    N,
+    Numbers,
+    course_in,
+    may_drift,
+)
 from bridge.core.uncertainty import (
     decimals_for,
     noise_beyond,
@@ -21,19 +35,8 @@ from bridge.core.uncertainty import (
 SECOND_NS = 1_000_000_000
 BIN_NS = 100_000_000  # readings of a tenth of a second are taken together: a fast board costs no more
 MAX_BINS = 600  # a minute of them
-LEAST_READINGS = 10
-LEAST_BINS = 5
 WINDOWS_SECONDS = (5, 8, 14, 20, 30, 60)  # the longest in which the value stays is taken
-_FILLED = 0.8  # of a window that the readings must span
 _SILENT_SECONDS = 2.0  # without a reading, and three usual intervals: nothing is known of now
-_NEWEST = 3  # bins that must agree with the window's course: a change is noticed at once
-_MAX_LAG = 100  # 10 s of a fast board
-_NUMBER, _N, _FIRST, _SUM, _SQUARES, _SECONDS, _JITTER = range(
-    7
-)  # of a bin; sums of distances from its first
-_COLUMNS = 7
-
-Numbers = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,20 +49,6 @@ class Steady:
     n: int  # readings that were judged
     seconds: float  # how long the window is in which it stays; 0 while it does not
     words: str
-
-
-class _Course(NamedTuple):
-    """A straight line through one window's readings, and their scatter about it."""
-
-    n: int
-    seconds: float
-    mean: float
-    drift: float  # from the first reading to the last
-    sd: float  # of single readings about the line
-    jitter: float  # within a second, by the middle one: no drift and no change is in it
-    newest: float  # how far the newest readings lie off the line, the farthest of them
-    u_noise: float  # of the mean
-    u_drift: float
 
 
 class SteadyMeter:
@@ -77,7 +66,7 @@ class SteadyMeter:
 
     def __init__(self, unit: str) -> None:
         self.unit = unit
-        self._table = np.empty((2 * MAX_BINS + 1, _COLUMNS))
+        self._table = np.empty((2 * MAX_BINS + 1, COLUMNS))
         self._n_bins = 0  # in the table; the newest bin stands beside it
         self._bin: list[float] | None = None
         self._last: float | None = None
@@ -90,16 +79,16 @@ class SteadyMeter:
         """One reading."""
         number = at_ns // BIN_NS
         one = self._bin
-        if one is None or one[_NUMBER] != number:
+        if one is None or one[NUMBER] != number:
             self._close_bin()
             one = self._bin = [float(number), 0.0, value, 0.0, 0.0, 0.0, 0.0]
-        distance = value - one[_FIRST]
-        one[_N] += 1.0
-        one[_SUM] += distance
-        one[_SQUARES] += distance * distance
-        one[_SECONDS] += (at_ns - number * BIN_NS) / SECOND_NS
+        distance = value - one[FIRST]
+        one[N] += 1.0
+        one[SUM] += distance
+        one[SQUARES] += distance * distance
+        one[SECONDS] += (at_ns - number * BIN_NS) / SECOND_NS
         if self._last is not None:
-            one[_JITTER] += (value - self._last) ** 2
+            one[JITTER] += (value - self._last) ** 2
         self._last = value
 
     def _close_bin(self) -> None:
@@ -128,7 +117,7 @@ class SteadyMeter:
         table, times = self._before(at_ns)
         steady = last = None
         for seconds in WINDOWS_SECONDS:
-            course = _course_in(times, table, seconds, step)
+            course = course_in(times, table, seconds, step)
             if course is None:
                 continue
             last = course
@@ -140,7 +129,7 @@ class SteadyMeter:
             return self._steady(steady, step)
         return Steady(False, None, None, last.n if last else 0, 0.0, _restless(last, step, self.unit))
 
-    def _steady(self, course: _Course, step: float) -> Steady:
+    def _steady(self, course: Course, step: float) -> Steady:
         u_resolution = resolution_uncertainty(step)
         noise = 0.0
         if course.sd:  # what the steps add to the scatter counts as resolution
@@ -155,9 +144,9 @@ class SteadyMeter:
         if self._bin is not None:
             self._table[self._n_bins] = self._bin
         upto = self._n_bins + (self._bin is not None)
-        upto = int(np.searchsorted(self._table[:upto, _NUMBER], end))
+        upto = int(np.searchsorted(self._table[:upto, NUMBER], end))
         table = self._table[max(0, upto - MAX_BINS) : upto]
-        times = (table[:, _NUMBER] - end) * (BIN_NS / SECOND_NS) + table[:, _SECONDS] / table[:, _N]
+        times = (table[:, NUMBER] - end) * (BIN_NS / SECOND_NS) + table[:, SECONDS] / table[:, N]
         if len(times) < LEAST_BINS:
             return table[:0], times[:0]
         usual = float(times[-1] - times[0]) / (len(times) - 1)
@@ -166,25 +155,20 @@ class SteadyMeter:
         return table, times
 
 
-def _stays(course: _Course, step: float) -> bool:
+def _stays(course: Course, step: float) -> bool:
     """Whether the value stays where it is over the window."""
-    return not _moves(course, step) and course.u_drift <= _may_drift(course.jitter, step) / 2.0
+    return not _moves(course, step) and course.u_drift <= may_drift(course.jitter, step) / 2.0
 
 
-def _moves(course: _Course, step: float) -> bool:
+def _moves(course: Course, step: float) -> bool:
     """Whether it drifted, or began to."""
     return (
-        abs(course.drift) > _may_drift(course.jitter, step)
+        abs(course.drift) > may_drift(course.jitter, step)
         or course.newest > max(1.5 * step, 4.0 * course.jitter)
     )  # fmt: skip
 
 
-def _may_drift(jitter: float, step: float) -> float:
-    """What a single reading may be off anyway."""
-    return max(step, 2.0 * jitter)
-
-
-def _restless(course: _Course | None, step: float, unit: str) -> str:
+def _restless(course: Course | None, step: float, unit: str) -> str:
     """What keeps it from being steady."""
     if course is None:
         return (
@@ -200,95 +184,3 @@ def _restless(course: _Course | None, step: float, unit: str) -> str:
 def _rate(rate: float) -> str:
     """A rate to its first digit or two, without an exponent: "0.3", "12", "1500"."""
     return rounded(rate, decimals_for(rate, most=6))
-
-
-def _course_in(times: Numbers, table: Numbers, seconds: float, step: float) -> _Course | None:
-    """The course in the newest window of that length; None without enough readings in it."""
-    first = int(np.searchsorted(times, -seconds))
-    times, table = times[first:], table[first:]
-    if len(times) < LEAST_BINS or float(times[-1] - times[0]) < _FILLED * seconds:
-        return None
-    return _course(times, table, step) if float(table[:, _N].sum()) >= LEAST_READINGS else None
-
-
-def _course(times: Numbers, table: Numbers, step: float) -> _Course:
-    counts, firsts = table[:, _N], table[:, _FIRST]
-    n = float(counts.sum())
-    origin = float(firsts[0])  # near all values: no digit is lost
-    means = firsts - origin + table[:, _SUM] / counts
-    mean = float(means @ counts) / n
-    distances = times - float(times @ counts) / n
-    weighted = counts * distances
-    spread = float(weighted @ distances)
-    slope = float(weighted @ means) / spread
-    residuals = means - mean - slope * distances
-    between = float(counts @ (residuals * residuals))
-    within = float((table[:, _SQUARES] - table[:, _SUM] ** 2 / counts).clip(min=0.0).sum())
-    seconds = float(times[-1] - times[0])
-    drift = slope * seconds
-    jitter = max(_jitter(table), _wander(residuals, seconds))
-    # Of single readings, as the means of the bins tell it: what is alike within a bin does not average away.
-    variance, inflation = between / (len(times) - 2), 1.0
-    if abs(drift) <= _may_drift(jitter, step):  # else the value moves, whatever the correlation
-        inflation = _inflation(residuals * np.sqrt(counts))
-    variance *= inflation * _of_few(len(times) / inflation - 2.0)
-    return _Course(
-        n=int(n),
-        seconds=seconds,
-        mean=origin + mean,
-        drift=drift,
-        sd=math.sqrt((between + within) / (n - 2.0)),
-        jitter=jitter,
-        newest=float(np.abs(residuals[-_NEWEST:]).max()),
-        u_noise=math.sqrt(variance / n),
-        u_drift=seconds * math.sqrt(variance / spread),
-    )
-
-
-def _jitter(table: Numbers) -> float:
-    """Noise from differences of neighbours, each of twice its variance: the middle one, not the mean.
-
-    One change of the value makes a few large differences, which the middle does not see. Of squares of k
-    normal numbers the middle lies at about k (1 - 2 / 9k)³.
-
-    Source: Wilson and Hilferty, Proceedings of the National Academy of Sciences 17 (1931), 684.
-    """
-    counts = table[1:, _N]
-    k = float(np.median(counts))
-    return math.sqrt(float(np.median(table[1:, _JITTER] / counts)) / (2.0 * (1.0 - 2.0 / (9.0 * k)) ** 3))
-
-
-def _of_few(dof: float) -> float:
-    """How much wider a variance is taken that was found from few numbers.
-
-    Source: JCGM 101:2008, 6.4.9.4, the variance of a scaled and shifted t-distribution.
-    """
-    return dof / (dof - 2.0) if dof > 3.0 else 3.0
-
-
-def _wander(residuals: Numbers, seconds: float) -> float:
-    """The same over about a second, where noise of neighbours is alike."""
-    lag = max(1, round((len(residuals) - 1) / seconds))
-    differences = residuals[lag:] - residuals[:-lag]
-    return math.sqrt(float(np.median(differences * differences)) / (2.0 * (7.0 / 9.0) ** 3))
-
-
-def _inflation(residuals: Numbers) -> float:
-    """How much correlation from one to the next inflates the variance of their mean; at least 1.
-
-    By the correlations that were found, as long as they are more than chance, or by those of a first-order
-    process with the first of them, if that is more: those found from few numbers about their own line are too
-    small (by about (1 + 4 r) / n, Marriott and Pope, Biometrika 41 (1954), 390).
-    """
-    n = len(residuals)
-    squares = float(residuals @ residuals)
-    inflation, process = 1.0, 1.0
-    for lag in range(1, min(_MAX_LAG, n // 4) + 1):
-        correlation = float(residuals[lag:] @ residuals[:-lag]) / squares if squares else 0.0
-        if correlation < 2.0 / math.sqrt(n):  # no more than chance
-            break
-        inflation += 2.0 * (1.0 - lag / n) * correlation
-        if lag == 1:
-            first = min(0.98, correlation + (1.0 + 4.0 * correlation) / n)
-            process = (1.0 + first) / (1.0 - first)
-    return max(inflation, process)

@@ -1,4 +1,4 @@
-"""Least squares against certified and published values (tests/reference/README.md names the sources)."""
+"""Least squares against certified and published values: NIST StRD, the GUM, EURACHEM/CITAC CG4."""
 
 from __future__ import annotations
 
