@@ -20,6 +20,9 @@ if TYPE_CHECKING:
     from bridge.errors import PortError as PortError
     from bridge.errors import RecordingError as RecordingError
     from bridge.errors import UnreachableError as UnreachableError
+    from bridge.findings_found import Standing as Standing
+    from bridge.findings_found import findings_of_bytes as findings_of_bytes
+    from bridge.findings_found import findings_of_recording as findings_of_recording
     from bridge.layouts_found import LayoutFound as LayoutFound
     from bridge.layouts_found import layout_of_bytes as layout_of_bytes
     from bridge.layouts_found import layouts_of_recording as layouts_of_recording
@@ -48,8 +51,11 @@ _HOMES = {
     "Reading": "core.readings",
     "Recorded": "recorded",
     "RecordingError": "errors",
+    "Standing": "findings_found",
     "UnreachableError": "errors",
     "faults_of": "lesson_file",
+    "findings_of_bytes": "findings_found",
+    "findings_of_recording": "findings_found",
     "keys_as_markdown": "lesson_keys",
     "layout_of_bytes": "layouts_found",
     "layouts_of_recording": "layouts_found",
@@ -76,8 +82,11 @@ __all__ = [
     "Reading",
     "Recorded",
     "RecordingError",
+    "Standing",
     "UnreachableError",
     "faults_of",
+    "findings_of_bytes",
+    "findings_of_recording",
     "keys_as_markdown",
     "layout_of_bytes",
     "layouts_of_recording",

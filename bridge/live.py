@@ -6,19 +6,39 @@ import asyncio
 import contextlib
 import dataclasses
 import logging
-from collections.abc import Sequence
+from collections.abc import Coroutine, Mapping, Sequence
 from functools import partial
 
-from bridge.controls import Acknowledge, Control, Mark, Record, Release, ReplayControl, Revise, Seat, TakeBack
+from bridge.calibrating import calibration_changes
+from bridge.controls import (
+    Acknowledge,
+    Capture,
+    ChooseLayout,
+    Control,
+    Fit,
+    Mark,
+    Point,
+    Record,
+    Release,
+    Relearn,
+    ReplayControl,
+    Revise,
+    Seat,
+    TakeBack,
+    TryBaud,
+    Uncalibrate,
+)
 from bridge.core.lesson import Lesson
 from bridge.core.seating import BoardSeen, seat_boards
 from bridge.errors import BenchrowError, ControlError, LessonError
 from bridge.hub import Hub
 from bridge.inbox import Inbox, LinkChanged
+from bridge.lesson_changes import baud_changes, layout_changes
 from bridge.lesson_file import lesson_from_text, lesson_text, revised, save_lesson
 from bridge.messages import SessionInfo, WaitingBoard
 from bridge.ports import Listing
 from bridge.processing import Processor
+from bridge.rate_trials import RateTrials
 from bridge.recording import RecordingWriter, new_recording_path
 from bridge.session import OPEN_LESSON_TEXT, SessionClock, lesson_refused, program, refused
 from bridge.settings import Settings
@@ -29,6 +49,7 @@ TICK_SECONDS = 0.1
 LOOK_FOR_BOARDS_SECONDS = 2.0
 FIRST_FLUSH_SECONDS = 1.0  # a folder that can't be written must not hold the session up
 CLOCK_JUMP_NS = 1_000_000_000
+WATCH_RATES_NS = 1_000_000_000
 
 _log = logging.getLogger(__name__)
 
@@ -62,8 +83,10 @@ class LiveSession:
         self._answers: dict[str, int] = {}  # the same, as the instructor said
         self._waiting_boards: dict[str, WaitingBoard] = {}  # by key
         self._listing = listing or Listing()
+        self._trials = RateTrials()
+        self._background: set[asyncio.Task[None]] = set()  # kept so that none is lost half done
         self._utc_ahead_ns = self._clock.start_utc_ns
-        self._anchor_due_ns = 0
+        self._anchor_due_ns = self._rates_due_ns = 0
 
     @property
     def recording(self) -> str | None:
@@ -130,6 +153,19 @@ class LiveSession:
             case Revise(changes=changes):
                 async with self._revising:  # each from the text that the one before has left
                     return await self._revise(changes)
+            case ChooseLayout(bench=bench, alternative=alternative):
+                async with self._revising:
+                    layout = self._processor.alternative(bench, alternative)
+                    return await self._revise(layout_changes(self.lesson, bench, layout))
+            case Relearn(bench=bench):
+                return self._relearn(bench, now_ns)
+            case TryBaud(bench=bench, baud=baud):
+                return await self._try_baud(bench, baud)
+            case Capture() | Point() | Fit() | Uncalibrate():
+                async with self._revising:
+                    steady, today = self._processor.steady, self._clock.today()
+                    changed = calibration_changes(control, self.lesson, steady, today=today)
+                    return f"{changed.words}; {await self._revise(changed.changes)}"
             case ReplayControl():
                 raise refused("replay", "This session is live; open a recording with 'benchrow replay'")
 
@@ -161,6 +197,7 @@ class LiveSession:
         self._processor.tick(now_ns)
         self._watch_clock(now_ns)
         self._watch_recording(now_ns)
+        self._watch_rates(now_ns)
         return now_ns
 
     @staticmethod
@@ -187,6 +224,28 @@ class LiveSession:
             self._told_failure = failure
             self.hub.add_marker(now_ns, failure or "The recording is written again", "rule")
             _log.warning("recording: %s", failure or "well again")
+
+    def _watch_rates(self, now_ns: int) -> None:
+        """Try what the findings name, where the lesson allows it; keep what turned out right."""
+        if now_ns < self._rates_due_ns:
+            return
+        self._rates_due_ns = now_ns + WATCH_RATES_NS
+        if self.lesson.try_baud == "itself":
+            for bench, baud in self._trials.proposed(self._processor.findings()).items():
+                self._in_background(self._try_baud(bench, baud))
+        for bench, baud in self._trials.worth_keeping(self._processor.newest_ns()).items():
+            self._in_background(self._keep_baud(bench, baud))
+
+    def _in_background(self, doing: Coroutine[None, None, object]) -> None:
+        async def done() -> None:
+            try:
+                await doing
+            except BenchrowError as error:
+                _log.warning("%s", error)
+
+        task = asyncio.get_running_loop().create_task(done())
+        self._background.add(task)
+        task.add_done_callback(self._background.discard)
 
     # ---- boards ----
 
@@ -283,6 +342,23 @@ class LiveSession:
         if self._writer:
             self._writer.add_marker(now_ns, words, "instructor")
 
+    def _relearn(self, bench: int, now_ns: int) -> str:
+        self._processor.relearn(bench, now_ns)
+        if self._writer:
+            self._writer.add_event("relearn", bench, now_ns, {})
+        return "the text is learned again from its next lines"
+
+    async def _try_baud(self, bench: int, baud: int) -> str:
+        source = self._source(bench)
+        self._trials.begin(bench, baud, self.now_ns())
+        await asyncio.to_thread(source.set_baud, baud)
+        return f"reading at {baud} baud; the lesson keeps it once lines can be read"
+
+    async def _keep_baud(self, bench: int, baud: int) -> None:
+        if self.lesson.bench(bench).baud != baud:
+            async with self._revising:
+                await self._revise(baud_changes(bench, baud))
+
     async def _record(self, on: bool) -> str:
         if on and self._writer is None:
             self._begin_recording()
@@ -311,7 +387,7 @@ class LiveSession:
             self._writer.add_anchor(now_ns, now_ns + self._utc_ahead_ns)
         self.hub.set_session(self._info())
 
-    async def _revise(self, changes: tuple[tuple[tuple[str | int, ...], object], ...]) -> str:
+    async def _revise(self, changes: Sequence[tuple[tuple[str | int, ...], object]]) -> str:
         file = self._settings.lesson
         try:
             # From the file as it stands now: the instructor may have edited it meanwhile.
@@ -331,16 +407,26 @@ class LiveSession:
                     remedy="See whether the file or its folder is write-protected, or the disk is full",
                 ) from error
         now_ns = self._step()
+        before_bauds = {bench: self.lesson.bench(bench).baud for bench in self._sources}
         self._text, self.lesson = text, lesson
         if self._writer:
             self._writer.add_lesson(text, now_ns)
         self.hub.set_session(dataclasses.replace(self._info(), title=lesson.title))
         self._processor.revise(lesson, now_ns)
+        await self._follow_bauds(before_bauds)
         return (
             f"saved in {file}"
             if file
             else "taken over; no lesson file was given, so it stands in the recording only"
         )
+
+    async def _follow_bauds(self, before: Mapping[int, int]) -> None:
+        """A bench's rate was changed in the lesson: its board is read at the new one."""
+        for bench, baud in before.items():
+            wanted = self.lesson.bench(bench).baud
+            if wanted != baud and bench in self._sources:
+                with contextlib.suppress(ControlError):  # a source without a rate
+                    await asyncio.to_thread(self._sources[bench].set_baud, wanted)
 
     def _info(self) -> SessionInfo:
         clock = self._clock

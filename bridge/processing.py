@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import partial
 from itertools import groupby
 
 from bridge.core.channels import ChannelInfo
-from bridge.core.lesson import Lesson
+from bridge.core.class_calibration import SteadyBench
+from bridge.core.findings import Finding
+from bridge.core.lesson import Layout, Lesson
 from bridge.core.pace import Pace
 from bridge.core.pipeline import READ, BenchPipeline, Outcome
 from bridge.errors import ControlError
@@ -15,10 +18,12 @@ from bridge.hub import Hub
 from bridge.inbox import Arrived, LinkChanged, LinkState
 from bridge.messages import FieldShown, Status
 from bridge.runs import Run
+from bridge.showing import steady_message, text_message, worth_message
 
 _log = logging.getLogger(__name__)
 
 STATUS_EVERY_NS = 250_000_000
+DETAILS_EVERY_NS = 1_000_000_000
 MAX_RUN_LINES = 1000  # of a run's lines that the pace looks at: more than it keeps arrivals
 NO_FIT_LINES = 10  # so many lines in a row that fit nothing are told
 
@@ -87,7 +92,7 @@ class Processor:
         self.lesson = lesson
         self.hub = hub  # may be changed for another that took over this one's state
         self._seats: dict[int, Seat] = {}
-        self._status_due_ns = 0
+        self._status_due_ns = self._details_due_ns = 0
         for bench in lesson.benches:
             self.seat(bench.number)
 
@@ -104,20 +109,20 @@ class Processor:
         """Take what the inbox held, in its order."""
         for item in items:
             if isinstance(item, Arrived):
-                self._guarded_chunk(item)
+                self._guarded(item.bench, partial(self.take_chunk, item.bench, item.data, item.at_ns))
             else:
                 self.take_link(item)
                 if item.breaks:
                     self.break_off(item.bench, item.at_ns, cold=True)
 
-    def _guarded_chunk(self, item: Arrived) -> None:
+    def _guarded(self, bench: int, doing: Callable[[], None]) -> None:
         """A board whose bytes meet an error of ours must not end the session of all others."""
         try:
-            self.take_chunk(item.bench, item.data, item.at_ns)
+            doing()
         except Exception:
-            _log.exception("bench %s: its bytes could not be read; they are in the recording", item.bench)
-            self._seats.pop(item.bench, None)
-            self.seat(item.bench).link = "open"
+            _log.exception("bench %s: its bytes could not be read; they are in the recording", bench)
+            self._seats.pop(bench, None)
+            self.seat(bench).link = "open"
 
     def take_chunk(self, bench: int, data: bytes, at_ns: int) -> None:
         """Bytes came from the bench's board."""
@@ -136,15 +141,18 @@ class Processor:
     def take_run(self, run: Run) -> None:
         """Many chunks of many benches, none of which saw anything else between."""
         for bench, chunks in run.items():
-            seat = self.seat(bench)
-            if seat.link == "searching":
-                seat.link = "open"
-            outcome = seat.pipeline.feed_many(chunks)
-            read = [line.at_ns for line, what in outcome.lines[-MAX_RUN_LINES:] if what == READ]
-            for at_ns, lines in groupby(read):
-                seat.pace.take(len(list(lines)), at_ns)
-            seat.n_unread = 0 if outcome.readings else seat.n_unread + len(outcome.lines)
-            self._pass_on(bench, seat, outcome)
+            self._guarded(bench, partial(self._take_chunks, bench, chunks))
+
+    def _take_chunks(self, bench: int, chunks: Sequence[tuple[bytes, int]]) -> None:
+        seat = self.seat(bench)
+        if seat.link == "searching":
+            seat.link = "open"
+        outcome = seat.pipeline.feed_many(chunks)
+        read = [line.at_ns for line, what in outcome.lines[-MAX_RUN_LINES:] if what == READ]
+        for at_ns, lines in groupby(read):
+            seat.pace.take(len(list(lines)), at_ns)
+        seat.n_unread = 0 if outcome.readings else seat.n_unread + len(outcome.lines)
+        self._pass_on(bench, seat, outcome)
 
     def take_link(self, change: LinkChanged) -> None:
         """The way to the bench's board changed."""
@@ -153,6 +161,7 @@ class Processor:
         seat.port = change.port or seat.port
         seat.baud = change.baud or seat.baud
         self.hub.set_status(change.bench, seat.status(change.at_ns))
+        self._pass_on(change.bench, seat, seat.pipeline.link(change.state, change.at_ns, baud=change.baud))
 
     def break_off(self, bench: int, at_ns: int, *, cold: bool) -> None:
         """Bytes may be missing here."""
@@ -162,8 +171,8 @@ class Processor:
 
     def tick(self, now_ns: int) -> None:
         """Tell the time to every bench."""
-        for bench, seat in self._seats.items():
-            self._pass_on(bench, seat, seat.pipeline.tick(now_ns))
+        for bench in tuple(self._seats):
+            self._guarded(bench, partial(self._tick, bench, now_ns))
         if now_ns >= self._status_due_ns:
             self._status_due_ns = now_ns + STATUS_EVERY_NS
             for bench, seat in self._seats.items():
@@ -171,6 +180,56 @@ class Processor:
                 if bench in self.hub.followed and not seat.shows_steps:  # somebody began to look
                     self._show_steps(bench, seat.pipeline)
                     seat.shows_steps = True
+        if now_ns >= self._details_due_ns or now_ns < self._details_due_ns - DETAILS_EVERY_NS:
+            self._details_due_ns = now_ns + DETAILS_EVERY_NS
+            self._tell_details()
+
+    def _tick(self, bench: int, now_ns: int) -> None:
+        seat = self._seats[bench]
+        self._pass_on(bench, seat, seat.pipeline.tick(now_ns))
+
+    def findings(self) -> list[tuple[int, Finding]]:
+        """All findings that stand, each with its bench."""
+        return [(bench, one) for bench, seat in self._seats.items() for one in seat.pipeline.findings]
+
+    def newest_ns(self) -> Mapping[int, int | None]:
+        """When the newest line that was read came, by bench; None: none yet, or none since a break."""
+        return {bench: seat.pace.newest_ns for bench, seat in self._seats.items()}
+
+    def alternative(self, bench: int, index: int) -> Layout:
+        """One of the ways in which the bench's text can be read, counted from 0 as they are shown.
+
+        Raises:
+            ControlError: There is no such way, or no doubt.
+        """
+        alternatives = self.seat(bench).pipeline.alternatives
+        if index >= len(alternatives):
+            raise ControlError(
+                "there is no such way to read the text any more",
+                remedy="Look at the ways that are shown now",
+                bench=self.lesson.bench(bench).name,
+            )
+        return alternatives[index]
+
+    def steady(self, bench: int, channel: str) -> SteadyBench | None:
+        """A bench's steady reading, None while it has none."""
+        return self.seat(bench).pipeline.steady(channel)
+
+    def relearn(self, bench: int, at_ns: int) -> None:
+        """Learn the bench's text again.
+
+        Raises:
+            ControlError: The lesson says how the text is read.
+        """
+        layout = self.lesson.layout_of(self.lesson.bench(bench))
+        if layout is not None:
+            raise ControlError(
+                f"the lesson says how the text is read: layout {layout.name!r}",
+                remedy="Take `layout` away from this bench in the lesson, then it is learned",
+                bench=self.lesson.bench(bench).name,
+            )
+        seat = self.seat(bench)
+        self._pass_on(bench, seat, seat.pipeline.relearn(at_ns))
 
     def acknowledge(self, bench: int, channel: str, limit: str, at_ns: int, who: str) -> None:
         """A person has seen the alarm.
@@ -189,7 +248,12 @@ class Processor:
         self._pass_on(bench, seat, outcome)
 
     def revise(self, lesson: Lesson, at_ns: int) -> None:
-        """The lesson changed."""
+        """The lesson changed; benches that it no longer has go, unless a board sits there."""
+        gone = {one.number for one in self.lesson.benches} - {one.number for one in lesson.benches}
+        for number in gone:
+            if self.seat(number).link == "searching":
+                del self._seats[number]
+                self.hub.remove_bench(number)
         self.lesson = lesson
         self.hub.set_lesson(lesson)
         for bench in lesson.benches:
@@ -218,6 +282,17 @@ class Processor:
         channels = seat.pipeline.channels
         self.hub.set_bench(self.lesson.bench(bench), channels, main=main_of(channels, self.lesson))
         seat.shown_revision = seat.pipeline.revision
+
+    def _tell_details(self) -> None:
+        """What those who look closely are told: worth its making only while there are some."""
+        hub = self.hub
+        for bench, seat in self._seats.items():
+            if hub.is_surveyed or bench in hub.followed:
+                hub.set_detail(bench, text_message(bench, seat.pipeline))
+            if hub.is_surveyed:
+                hub.set_detail(bench, steady_message(bench, seat.pipeline))
+            if bench in hub.followed:
+                hub.set_detail(bench, worth_message(bench, seat.pipeline))
 
     def _show_steps(self, bench: int, pipeline: BenchPipeline) -> None:
         steps = [step for channel in pipeline.channels for step in pipeline.steps(channel.name)]

@@ -62,6 +62,10 @@ class SessionClock:
         """The wall clock, which may jump."""
         return time.time_ns()
 
+    def today(self) -> str:
+        """The date where the class sits, in ISO 8601."""
+        return datetime.fromtimestamp(self.utc_now_ns() / 1e9, UTC).astimezone().date().isoformat()
+
     @property
     def start_utc(self) -> datetime:
         """When the session began."""

@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 BITS_PER_BYTE = 10  # start bit, eight data bits, stop bit: what boards use unless told otherwise
 LINE_END_BYTES = 2  # CR LF, as most boards end a line
 _PORTION_BYTES = 1 << 16
-_lines_with_their_ends = re.compile(rb"[^\r\n]*(?:\r\n|\n|\r)|[^\r\n]+").finditer
+# A line that never ends comes in pieces, as from a port: what looks at the bytes must not wait for it.
+_lines_with_their_ends = re.compile(rb"[^\r\n]{0,64}(?:\r\n|\n|\r)|[^\r\n]{1,64}").finditer
 
 Anchors = Sequence[tuple[int, int]]
 """(at_ns, utc_ns), rising in at_ns; at least one."""
@@ -184,7 +185,7 @@ def readings_of_bytes(
     if not isinstance(data_or_stream, bytes):
         portions = _arriving(data_or_stream)
     else:
-        portions = _untimed(data_or_stream) if baud is None else _timed(data_or_stream, baud)
+        portions = _untimed(data_or_stream) if baud is None else timed_portions(data_or_stream, baud)
     for data, at_ns in portions:
         yield from pipeline.feed(data, at_ns).readings
     yield from pipeline.finish(at_ns).readings
@@ -213,6 +214,10 @@ def _applied(event: Event, pipeline: BenchPipeline) -> Outcome:
         return pipeline.break_off(event.at_ns, cold=bool(detail.get("cold", True)))
     if event.kind == "acknowledge":
         return pipeline.acknowledge(detail["channel"], detail["limit"], event.at_ns, detail["who"])
+    if event.kind == "link":
+        return pipeline.link(detail.get("state", "open"), event.at_ns, baud=int(detail.get("baud", 0)))
+    if event.kind == "relearn":
+        return pipeline.relearn(event.at_ns)
     return Outcome([], [], [])
 
 
@@ -228,7 +233,8 @@ def _untimed(data: bytes) -> Iterator[tuple[bytes, int]]:
         yield data[begin : begin + _PORTION_BYTES], 0
 
 
-def _timed(data: bytes, baud: int) -> Iterator[tuple[bytes, int]]:
+def timed_portions(data: bytes, baud: int) -> Iterator[tuple[bytes, int]]:
+    """The lines of one board's bytes, or pieces of them; each with the time of its end if sent without pause."""
     for match in _lines_with_their_ends(data):
         yield match[0], transmission_ns(match.end(), baud)
 

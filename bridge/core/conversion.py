@@ -50,6 +50,7 @@ class Converter:
 
     Attributes:
         sensitivity: |d value / d x| as a function of x; None where it is the same everywhere.
+        unit_slope: |d value / d x| where it is the same everywhere.
         calibration: The bench's own, the last stage; None without one.
         calibrated_range: Values within which the calibration is trusted; None: everywhere.
         is_variance_constant: Whether `variance` is the same for every x.
@@ -72,9 +73,9 @@ class Converter:
         self._propagation = Propagation(conversion, self.stages, self.calibration, (self.least, self.most))
         self.is_variance_constant = self._propagation.is_constant
         self.sensitivity: Callable[[float], float] | None = None
-        self._unit_step = 1.0
+        self.unit_slope = 1.0
         if all(stage.is_straight for stage in self.stages):
-            self._unit_step = abs(math.prod(stage.slope(0.0) for stage in self.stages))
+            self.unit_slope = abs(math.prod(stage.slope(0.0) for stage in self.stages))
         else:
             self.sensitivity = _sensitivity(self.stages)
         self._u_by_decimals: dict[int, float] = {}
@@ -150,7 +151,7 @@ class Converter:
         """
         known = self._u_by_decimals.get(decimals)
         if known is None:
-            known = resolution_uncertainty(self._propagation.step(decimals) * self._unit_step)
+            known = resolution_uncertainty(self._propagation.step(decimals) * self.unit_slope)
             self._u_by_decimals[decimals] = known
         return known
 
@@ -160,7 +161,7 @@ class Converter:
 
     def step_at(self, x: float, decimals: int) -> float:
         """The least difference between two values near that of x, in the unit."""
-        slope = self._unit_step if self.sensitivity is None else self.sensitivity(x)
+        slope = self.unit_slope if self.sensitivity is None else self.sensitivity(x)
         return self._propagation.step(decimals) * slope
 
     def variance(self, x: float, decimals: int) -> float:

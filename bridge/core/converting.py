@@ -114,6 +114,7 @@ def _reading_of(
         slot.watch.value = value
     else:
         changes += slot.look(value, line.at_ns)
+    reason = reason or slot.caveat(value)
     info, quality = slot.info, "uncertain" if reason else "good"
     u = slot.u_of(x)
     return _reading(

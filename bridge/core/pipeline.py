@@ -2,23 +2,31 @@
 
 from __future__ import annotations
 
+import math
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from bridge.core.board_clock import BoardClock
 from bridge.core.channels import ChannelInfo, Step
+from bridge.core.class_calibration import SteadyBench
 from bridge.core.converting import convert_rows
+from bridge.core.diagnosis import Diagnosis, Trust
+from bridge.core.findings import Finding
 from bridge.core.framing import Framer, Line
 from bridge.core.layouts import LayoutReader, Values
-from bridge.core.lesson import Lesson
+from bridge.core.lesson import Layout, Lesson
 from bridge.core.printed import Printed
 from bridge.core.readings import Change, Note, Reading
+from bridge.core.roles import RoleFound
 from bridge.core.slots import Slot, info_of, slots_of
+from bridge.core.steady import Steady
 from bridge.core.text_reader import READ as READ
 from bridge.core.text_reader import SET_ASIDE as SET_ASIDE
 from bridge.core.text_reader import TextReader, TextRun
+from bridge.core.worth import ChannelWorth, steadiness_of, steady_bench, worth_of
 
 BLOCK_ROWS = 256  # a band that changes costs the columns of its own block only
-NO_LINE_END_BYTES = 1000  # so many bytes without a line end are told, once
 
 
 class Outcome(NamedTuple):
@@ -38,19 +46,25 @@ class BenchPipeline:
         lesson: What the instructor set.
         bench: The bench's number.
         cold: The port was opened just now: the bytes up to the first line end become no reading.
+        is_timed: False for bytes without times: then nothing is found of silence and rates.
     """
 
-    def __init__(self, lesson: Lesson, bench: int, *, cold: bool) -> None:
+    def __init__(self, lesson: Lesson, bench: int, *, cold: bool, is_timed: bool = True) -> None:
         self.number = bench
         self.n_lines = 0
         self.revision = 0  # rises when `channels` changes
         self._framer = Framer(cold=cold)
-        self._told_no_line_end = False
         self._slots: tuple[Slot, ...] = ()
         self._newest: tuple[Printed, ...] | None = None  # made when somebody asks
         self._lesson, self._bench = lesson, lesson.bench(bench)
         self.text = TextReader(bench, lesson.layout_of(self._bench))
+        self._diagnosis = Diagnosis(lesson, self._bench, is_timed=is_timed)
+        self._roles: tuple[RoleFound, ...] = ()
+        self._clock: BoardClock | None = None  # the board's own, where it prints one
+        self._clock_index = 0
+        self._now_ns = 0
         self._filled_revision = 0  # of the layout for which the slots are
+        self._reader = self.text.reader  # by which they are filled; the text may be ahead of it within a call
         if self.text.reader is not None:
             self._filled_revision = self.text.revision
             self._fill_slots(self.text.reader, 0)
@@ -79,6 +93,16 @@ class BenchPipeline:
         return self.text.doubt
 
     @property
+    def alternatives(self) -> tuple[Layout, ...]:
+        """The ways in which the text can be read, while there is a doubt."""
+        return self.text.alternatives
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What is wrong with the board, its wiring or its program: faults first."""
+        return self._diagnosis.findings
+
+    @property
     def n_bytes_without_line_end(self) -> int:
         """Bytes since the last line end."""
         return self._framer.n_bytes_since_line_end
@@ -100,6 +124,33 @@ class BenchPipeline:
                 return slot.converter.steps(record[slot.index].value, slot.field)
         return ()
 
+    def worth(self) -> list[ChannelWorth]:
+        """What each channel's newest reading is worth."""
+        record, verdicts = self._record(), self._diagnosis.verdicts
+        return [
+            worth_of(
+                slot,
+                record[slot.index].value if record else None,
+                self._steadiness(slot),
+                verdicts.get(slot.info.name) or verdicts.get(slot.field),
+            )
+            for slot in self._slots
+        ]
+
+    def steadiness(self) -> list[tuple[ChannelInfo, Steady]]:
+        """Each channel with whether its value stays."""
+        return [(slot.info, self._steadiness(slot)) for slot in self._slots]
+
+    def steady(self, channel: str) -> SteadyBench | None:
+        """The channel's steady reading, None while it has none."""
+        for slot in self._slots:
+            if slot.info.name == channel:
+                return steady_bench(self.number, slot, self._steadiness(slot))
+        return None
+
+    def _steadiness(self, slot: Slot) -> Steady:
+        return steadiness_of(slot, *self._diagnosis.newest(slot.index), self._now_ns)
+
     def _record(self) -> tuple[Printed, ...]:
         """The newest record as printed; nobody asks while no page is open on the bench."""
         if self._newest is None and self.text.reader is not None:
@@ -108,26 +159,23 @@ class BenchPipeline:
 
     def feed(self, data: bytes, at_ns: int) -> Outcome:
         """Take a chunk."""
+        self._now_ns = at_ns
         lines = self._framer.feed(data, at_ns)
-        if lines:
-            self._told_no_line_end = False
-            self.n_lines += len(lines)
-            return self._took(self.text.take(lines))
-        return Outcome([], self._missing_line_end(at_ns), [])
+        self.n_lines += len(lines)
+        return self._took(self.text.take(lines), [(data, at_ns)])
 
     def feed_many(self, chunks: Sequence[tuple[bytes, int]]) -> Outcome:
         """`feed` of each (bytes, time), with the same outcome: for a whole recording, many times as fast."""
-        if not self._takes_bulk(chunks):
-            return _joined([self.feed(data, at_ns) for data, at_ns in chunks])
-        lines = self._framer.feed_many(chunks)
-        self._told_no_line_end = self._told_no_line_end and not lines
-        self.n_lines += len(lines)
-        return self._took(self.text.take(lines))
-
-    def _takes_bulk(self, chunks: Sequence[tuple[bytes, int]]) -> bool:
-        """No line whose end stays away so long that it must be told."""
-        longest = max(map(len, b"".join([data for data, _ in chunks]).split(b"\n")), default=0)
-        return longest + self.n_bytes_without_line_end < NO_LINE_END_BYTES
+        outcomes: list[Outcome] = []
+        rest = iter(chunks)
+        while self.text.reader is None and (chunk := next(rest, None)) is not None:  # it still learns
+            outcomes.append(self.feed(*chunk))
+        if left := list(rest):
+            self._now_ns = left[-1][1]
+            lines = self._framer.feed_many(left)
+            self.n_lines += len(lines)
+            outcomes.append(self._took(self.text.take(lines), left))
+        return _joined(outcomes)
 
     def finish(self, at_ns: int) -> Outcome:
         """The source has ended: what waits for a layout is read if it can be; a half line is set aside."""
@@ -147,12 +195,23 @@ class BenchPipeline:
 
     def tick(self, at_ns: int) -> Outcome:
         """Tell the time: delays that ran out take effect at the instant they did."""
+        self._now_ns = at_ns
         outcome = self._took(self.text.tick(at_ns))
-        for slot in self._slots:
-            if slot.watch.due_ns <= at_ns:
-                outcome.changes.extend(slot.watch.tick(at_ns))
-                slot.settle()
+        changes = [*self._diagnosis.tick(at_ns), *self._fired(at_ns)]
+        if self._diagnosis.trust_steps:
+            self._trust(self._diagnosis.trust)
+        outcome.changes.extend(sorted(changes, key=_instant))
         return outcome
+
+    def link(self, state: str, at_ns: int, *, baud: int) -> Outcome:
+        """The way to the board changed: only while it is "open" can bytes be missed."""
+        found = self._diagnosis.link(state, at_ns, baud=baud)
+        self._trust(self._diagnosis.trust)
+        return Outcome([], [*found], [])
+
+    def relearn(self, at_ns: int) -> Outcome:
+        """Learn the text again, unless the lesson says how it is read."""
+        return self._took(self.text.relearn(at_ns))
 
     def acknowledge(self, channel: str, limit: str, at_ns: int, who: str) -> Outcome:
         """A person has seen the alarm."""
@@ -167,6 +226,7 @@ class BenchPipeline:
         """The lesson changed: what is read from now on follows it; alarms that stand go on standing."""
         before = self.tick(at_ns)
         self._lesson, self._bench = lesson, lesson.bench(self.number)
+        self._diagnosis.revise(lesson, self._bench)
         runs = self.text.set_layout(lesson.layout_of(self._bench), at_ns)
         if not runs and self.text.reader is not None:
             before.changes.extend(self._fill_slots(self.text.reader, at_ns))
@@ -181,44 +241,111 @@ class BenchPipeline:
                 slot.watch.resume_from(before.watch)
                 slot.settle()
         self.revision += 1
+        self._describe()
         return [Note(at_ns, self.number, "field", words) for words in filled.missing]
 
-    def _took(self, runs: Sequence[TextRun]) -> Outcome:
+    def _fired(self, at_ns: int) -> list[Change]:
+        """Delays that ran out, at the instants at which they did."""
+        changes: list[Change] = []
+        for slot in self._slots:
+            if slot.watch.due_ns <= at_ns:
+                changes += slot.watch.tick(at_ns)
+                slot.settle()
+        return changes
+
+    def _took(self, runs: Sequence[TextRun], chunks: Sequence[tuple[bytes, int]] = ()) -> Outcome:
         """Readings from what the text gave, with the channels of the layout that held."""
         readings: list[Reading] = []
         changes: list[Change] = []
         shown: list[tuple[Line, str]] = []
-        for run in runs:
-            changes += run.notes
+        runs = runs or [self.text.nothing()]
+        for i, run in enumerate(runs):
+            of_run: list[Change] = [*run.notes]
             if run.revision != self._filled_revision:
-                self._filled_revision, self._newest = run.revision, None
+                self._filled_revision, self._newest, self._reader = run.revision, None, run.reader
                 if run.reader is not None:
-                    changes += self._fill_slots(run.reader, run.at_ns)
+                    of_run += self._fill_slots(run.reader, run.at_ns)
+            if run.roles != self._roles:
+                self._take_roles(run.roles)
+            last_ns = max((line.at_ns for line, _ in run.shown), default=-1)
+            until = bisect_right(chunks, last_ns, key=_chunk_ns) if i + 1 < len(runs) else len(chunks)
+            came, chunks = chunks[:until], chunks[until:]
+            of_run += self._diagnosis.take(came, run)
             shown += run.shown
-            if run.rows and run.reader is not None:
-                readings += self._readings(run.reader, run.fitting, run.rows, changes)
+            readings += self._readings(run, of_run)
+            if came:
+                of_run += self._fired(came[-1][1])
+            changes += sorted(of_run, key=_instant)
         return Outcome(readings, changes, shown)
 
-    def _readings(
-        self, reader: LayoutReader, fitting: list[Line], rows: list[Values], changes: list[Change]
-    ) -> list[Reading]:
-        self._newest = None
+    def _take_roles(self, roles: tuple[RoleFound, ...]) -> None:
+        """What the fields are became known, or is another thing with another layout."""
+        self._roles = roles
+        clocks = [i for i, found in enumerate(roles) if found.role == "clock"]
+        self._clock_index = clocks[0] if clocks else 0
+        self._clock = BoardClock(tick_ns=roles[clocks[0]].clock_ns) if clocks else None
+        self._describe()
+
+    def _describe(self) -> None:
+        if self._reader is not None:
+            self._diagnosis.describe(self._lesson, self._slots, self._reader, self._roles)
+        self._trust(self._diagnosis.trust)
+
+    def _trust(self, trust: Trust) -> None:
+        """How far the fields' numbers can be trusted from here on."""
+        for slot in self._slots:
+            slot.doubt = trust.doubts.get(slot.index, "")
+            sd, n = trust.noises.get(slot.index, (None, 0))
+            if (sd, n) != (slot.sd, slot.n_noise):
+                slot.take_noise(sd, n)
+
+    def _readings(self, run: TextRun, changes: list[Change]) -> list[Reading]:
+        """Readings of a run's rows, each with the trust that held when it came."""
         before = [slot.info for slot in self._slots]
         readings: list[Reading] = []
-        for i in range(0, len(rows), BLOCK_ROWS):
-            part = slice(i, i + BLOCK_ROWS)
-            lines = fitting[part]
-            taken_ns = [line.at_ns for line in lines]
-            readings += convert_rows(self._slots, self.number, lines, rows[part], taken_ns, reader, changes)
+        start = 0
+        for at_ns, trust in self._diagnosis.trust_steps:
+            end = bisect_left(run.fitting, at_ns, lo=start, key=_line_ns)
+            readings += self._converted(run, slice(start, end), changes)
+            self._trust(trust)
+            start = end
+        readings += self._converted(run, slice(start, None), changes)
         self.revision += [slot.info for slot in self._slots] != before
         return readings
 
-    def _missing_line_end(self, at_ns: int) -> list[Change]:
-        n_bytes = self._framer.n_bytes_since_line_end
-        if n_bytes < NO_LINE_END_BYTES or self._told_no_line_end:
+    def _converted(self, run: TextRun, part: slice, changes: list[Change]) -> list[Reading]:
+        lines, rows = run.fitting[part], run.rows[part]
+        if not rows or run.reader is None:
             return []
-        self._told_no_line_end = True
-        return [Note(at_ns, self.number, "no line end", f"{n_bytes} bytes came without a line end")]
+        self._newest = None
+        taken_ns = self._taken_ns(lines, rows)
+        readings: list[Reading] = []
+        for i in range(0, len(rows), BLOCK_ROWS):
+            block = slice(i, i + BLOCK_ROWS)
+            readings += convert_rows(
+                self._slots, self.number, lines[block], rows[block], taken_ns[block], run.reader, changes
+            )
+        return readings
+
+    def _taken_ns(self, lines: Sequence[Line], rows: Sequence[Values]) -> Sequence[int]:
+        """When the board took the readings: by its own clock where it prints one."""
+        clock, at_ns = self._clock, [line.at_ns for line in lines]
+        if clock is None:
+            return at_ns
+        ticks = [row[self._clock_index] for row in rows]
+        return clock.take_many([math.nan if one is None else one for one in ticks], at_ns)
+
+
+def _instant(change: Change) -> int:
+    return change.at_ns
+
+
+def _line_ns(line: Line) -> int:
+    return line.at_ns
+
+
+def _chunk_ns(chunk: tuple[bytes, int]) -> int:
+    return chunk[1]
 
 
 def _joined(outcomes: Sequence[Outcome]) -> Outcome:

@@ -14,6 +14,7 @@ from bridge.core.lesson import Bench, BenchChannel, Channel, Lesson
 from bridge.core.limits import NEVER_NS
 from bridge.core.readings import Change
 from bridge.core.scale import round_scale
+from bridge.core.uncertainty import noise_beyond
 from bridge.core.units import canonical_unit
 from bridge.core.watch import ChannelWatch
 
@@ -46,11 +47,15 @@ class Slot:
         self._is_scaled = False
         self._scale = 1.0
         self.decimals = -1  # most decimals that were printed so far; -1: no number yet
-        self.u = math.inf  # of a reading; of the printed number where the converter has a `sensitivity`
+        self.sd: float | None = None  # scatter of the printed number about its course
+        self.n_noise = 0  # from how many readings
+        self._noise = 0.0  # of it, what the resolution does not explain; in the unit, see `_settle_u`
+        self._u: float | None = None  # of every reading; None: it differs from value to value
         self.low = self.high = math.nan  # low <= value < high: nothing to look at
         self.doubt = ""  # why its numbers should not be trusted now
-        self._placeholders = _PLACEHOLDERS if canonical_unit(info.unit) == "°C" else ()
-        self._is_digital = converter.conversion is None
+        may_be_digital = converter.conversion is None and canonical_unit(info.unit) in ("°C", "")
+        self._placeholders = _PLACEHOLDERS if may_be_digital else ()
+        self._calibrated = converter.calibrated_range
         self._trusted: float | None = None  # the newest value that was no placeholder
         self.settle()
 
@@ -72,17 +77,25 @@ class Slot:
 
     def distrust(self, value: float) -> str:
         """Why a value is shown but not to be acted upon, "" for one that is good."""
-        if self._is_digital and value in self._placeholders:
+        if value in self._placeholders and self.decimals > 0:  # a whole number may be a count
             if self._trusted is None or abs(value - self._trusted) > _NEAR_PLACEHOLDER:
                 return f"{value:g} is what a digital sensor gives out before it has measured"
         else:
             self._trusted = value
         return self.doubt
 
+    def caveat(self, value: float) -> str:
+        """Why a value is uncertain though it counts, "" for one that is good."""
+        return self.converter.uncalibrated_reason(value) if self._calibrated is not None else ""
+
     def trusts_all(self, values: Sequence[float]) -> bool:
         """Whether none of the values can be a placeholder; they are then the newest."""
-        if self._is_digital and any(one in values for one in self._placeholders):
+        if any(one in values for one in self._placeholders):
             return False
+        if self._calibrated is not None:
+            low, high = self._calibrated
+            if not low <= min(values) <= max(values) <= high:
+                return False
         self._trusted = values[-1]
         return True
 
@@ -96,14 +109,33 @@ class Slot:
                 self.low, self.high = max(self.info.low, self.low), min(self.info.high, self.high)
 
     def u_of(self, x: float) -> float:
-        """Standard uncertainty of the value that x gives, in the unit."""
-        sensitivity = self.converter.sensitivity
-        return self.u if sensitivity is None else self.u * sensitivity(x)
+        """Standard uncertainty of the value that x gives, in the unit; all parts of the budget together."""
+        if self._u is not None:
+            return self._u
+        converter = self.converter
+        noise = self._noise * (1.0 if converter.sensitivity is None else converter.sensitivity(x))
+        return math.sqrt(converter.variance(x, self.decimals) + noise * noise)
 
     def u_many(self, xs: Sequence[float]) -> Iterable[float]:
         """`u_of` each, at least as many as there are numbers."""
-        sensitivity = self.converter.sensitivity
-        return repeat(self.u) if sensitivity is None else [self.u * sensitivity(x) for x in xs]
+        return repeat(self._u) if self._u is not None else map(self.u_of, xs)
+
+    def take_noise(self, sd: float | None, n: int) -> None:
+        """The scatter of the printed number is another one now, found from n readings; None: not known."""
+        self.sd, self.n_noise = sd, n
+        self._settle_u()
+
+    def _settle_u(self) -> None:
+        """Work out the uncertainty that all readings share, where they share one."""
+        converter = self.converter
+        if self.decimals < 0:
+            return
+        step_u = converter.u(self.decimals)  # of the printed number where the slope differs
+        slope = converter.unit_slope if converter.sensitivity is None else 1.0
+        self._noise = noise_beyond((self.sd or 0.0) * slope, step_u)
+        self._u = None
+        if converter.is_variance_constant and converter.sensitivity is None:
+            self._u = math.sqrt(converter.variance(0.0, self.decimals) + self._noise * self._noise)
 
     def is_finer(self, numbers: Sequence[float]) -> bool:
         """Whether one of the numbers has more decimals than any before.
@@ -124,7 +156,7 @@ class Slot:
         printed = record[self.index].decimals if record else 0
         self.decimals = min(MAX_DECIMALS, max(self.decimals + 1, printed) if self.decimals >= 0 else printed)
         self._scale = 10.0**self.decimals
-        self.u = self.converter.u(self.decimals)
+        self._settle_u()
         if self.is_open and self.decimals > self.info.decimals:
             self.info = replace(self.info, decimals=min(self.decimals, MAX_SHOWN_DECIMALS))
 

@@ -13,7 +13,7 @@ from bridge import BenchrowError
 from dashboard.commands.screens import existing_file
 
 if TYPE_CHECKING:
-    from bridge import LayoutFound, Lesson, Reading
+    from bridge import LayoutFound, Lesson, Reading, Standing
     from dashboard.readings_as_text import Time
 
 NAME = "read"
@@ -39,6 +39,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--baud", type=_baud, default=9600, help="the rate of a raw file (%(default)s)")
     parser.add_argument("--cold", action="store_true", help="a raw file may begin inside a line")
     parser.add_argument("--json", action="store_true", help="one JSON object for each reading instead of CSV")
+    parser.add_argument("--findings", action="store_true", help="tell what is wrong with the boards instead")
     parser.add_argument("--layout", action="store_true", help="tell what was learned about the lines instead")
 
 
@@ -53,6 +54,9 @@ def run(options: argparse.Namespace) -> int:
     is_recording = path is not None and _begins(path) == RECORDING_BEGINS
     if options.layout:
         return _write_layouts(_layouts(path, lesson, is_recording=is_recording, cold=options.cold))
+    if options.findings:
+        found = _findings(path, lesson, is_recording=is_recording, baud=options.baud, cold=options.cold)
+        return _write_findings(found, as_json=options.json)
     if path is not None and is_recording:
         return _write(_of_recording(path, lesson), as_json=options.json, at_once=False)
     found = _of_bytes(path, lesson, baud=options.baud, cold=options.cold)
@@ -96,6 +100,39 @@ def _of_bytes(
     source = sys.stdin.buffer if path is None else _bytes_of(path)
     for reading in readings_of_bytes(source, lesson=lesson, baud=baud, cold=cold):
         yield seconds_of(reading.taken_ns), reading
+
+
+def _findings(
+    path: Path | None, lesson: Lesson | None, *, is_recording: bool, baud: int, cold: bool
+) -> Iterator[tuple[Time, Time | None, Standing]]:
+    from bridge import Recorded, findings_of_bytes, findings_of_recording, utc_ns_of
+    from dashboard.readings_as_text import seconds_of, utc_text
+
+    if path is None or not is_recording:
+        data = sys.stdin.buffer.read() if path is None else _bytes_of(path)
+        for one in findings_of_bytes(data, lesson=lesson, baud=baud, cold=cold):
+            gone = None if one.gone_ns is None else seconds_of(one.gone_ns)
+            yield seconds_of(one.found_ns), gone, one
+        return
+    with Recorded(path) as recorded:
+        anchors = recorded.anchors
+    for one in findings_of_recording(path, lesson=lesson):
+        gone_utc = None if one.gone_ns is None else utc_text(utc_ns_of(one.gone_ns, anchors))
+        yield utc_text(utc_ns_of(one.found_ns, anchors)), gone_utc, one
+
+
+def _write_findings(found: Iterator[tuple[Time, Time | None, Standing]], *, as_json: bool) -> int:
+    from dashboard.findings_as_text import csv_writer, json_writer
+
+    write = (json_writer if as_json else csv_writer)(sys.stdout)
+    n_findings = 0
+    for one in found:
+        write(*one)
+        n_findings += 1
+    if n_findings == 0:
+        sys.stdout.flush()
+        print("benchrow: nothing was found wrong.", file=sys.stderr)
+    return 0
 
 
 def _layouts(

@@ -295,6 +295,8 @@ def test_the_bulk_way_gives_the_readings_and_changes_of_the_pipeline_bit_for_bit
             one, detail = singly[item.bench], item.detail
             if item.kind == "break":
                 expected[item.bench].append(one.break_off(item.at_ns, cold=bool(detail["cold"])))
+            elif item.kind == "link":
+                expected[item.bench].append(one.link(detail["state"], item.at_ns, baud=detail["baud"]))
             elif item.kind == "acknowledge":
                 channel, limit, who = detail["channel"], detail["limit"], detail["who"]
                 expected[item.bench].append(one.acknowledge(channel, limit, item.at_ns, who))

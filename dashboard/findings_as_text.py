@@ -1,0 +1,44 @@
+"""Findings as lines of text: CSV, or one JSON object a line with the same names."""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections.abc import Callable
+from typing import TextIO
+
+from bridge import Standing
+from dashboard.readings_as_text import Time
+
+COLUMNS = ("found", "gone", "bench", "channel", "kind", "weight", "words", "evidence", "remedy")
+
+
+def csv_writer(out: TextIO) -> Callable[[Time, Time | None, Standing], None]:
+    """Write the header; the answer writes one finding as a row. One that still stands has no time of going."""
+    write = csv.writer(out, lineterminator="\n").writerow
+    write(COLUMNS)
+
+    def write_finding(found: Time, gone: Time | None, standing: Standing) -> None:
+        write((_shown(found), _shown(gone), *_cells(standing)))
+
+    return write_finding
+
+
+def json_writer(out: TextIO) -> Callable[[Time, Time | None, Standing], None]:
+    """The answer writes one finding as a JSON object on a line of its own; null: it still stands."""
+
+    def write_finding(found: Time, gone: Time | None, standing: Standing) -> None:
+        cells = (found, gone, *_cells(standing))
+        json.dump(dict(zip(COLUMNS, cells, strict=True)), out, ensure_ascii=False, allow_nan=False)
+        out.write("\n")
+
+    return write_finding
+
+
+def _cells(standing: Standing) -> tuple[object, ...]:
+    one = standing.finding
+    return (standing.bench, one.channel, one.kind, one.weight, one.words, one.evidence, one.remedy)
+
+
+def _shown(time: Time | None) -> str | None:
+    return f"{time:.6f}" if isinstance(time, float) else time
