@@ -27,6 +27,7 @@ step."""
 _N_TAUS = 40
 _N_STARTS = 24
 _WHITENINGS = 2  # rounds of fit and persistence: a third changes nothing
+_FAR = 200.0  # logarithm of a time constant
 _ROUNDED = 1e-9  # of the step: what rounding leaves
 _MOST_PERSISTENT = 0.95
 _LEAST_NEW = 1e-6  # of a reading's variance, for readings of one instant
@@ -90,9 +91,9 @@ def step_fit(seconds: Floats, values: Floats, *, unit: str = "", resolution: flo
 
     def slopes(p: Floats) -> Floats:
         since = np.maximum(t - p[2], 0.0)
-        left = np.exp(-since * math.exp(-p[3]))
+        left = np.exp(-since * _rate(p[3]))
         has_begun = t > p[2]
-        rate = math.exp(-p[3])
+        rate = _rate(p[3])
         by_onset = np.where(has_begun, -p[1] * rate * left, 0.0)
         by_log_tau = np.where(has_begun, -p[1] * since * rate * left, 0.0)
         return np.column_stack([np.ones(n), 1 - left, by_onset, by_log_tau])
@@ -100,7 +101,7 @@ def step_fit(seconds: Floats, values: Floats, *, unit: str = "", resolution: flo
     starts = _step_starts(t, y)
     fit, persistence = _whitened_fit(t, y, model, slopes, starts)
     p = fit.parameters
-    tau = math.exp(p[3])
+    tau = 1 / _rate(p[3])
     if not _is_sound(fit, span, tau, p[2]):
         return "no first-order step fits: the readings show no onset followed by a bend"
     return _first_order(
@@ -143,19 +144,19 @@ def ambient_fit(
         return _given_ambient_fit(seconds, values, unit, ambient, u_ambient, resolution)
 
     def model(p: Floats) -> Floats:
-        course: Floats = p[0] + p[1] * np.exp(-t * math.exp(-p[2]))
+        course: Floats = p[0] + p[1] * np.exp(-t * _rate(p[2]))
         return course
 
     def slopes(p: Floats) -> Floats:
-        left = np.exp(-t * math.exp(-p[2]))
-        return np.column_stack([np.ones(n), left, p[1] * left * t * math.exp(-p[2])])
+        left = np.exp(-t * _rate(p[2]))
+        return np.column_stack([np.ones(n), left, p[1] * left * t * _rate(p[2])])
 
     log_taus = np.log(np.geomspace(span / n, 20 * span, _N_TAUS))
     starts = [[*_levels(np.exp(-t * math.exp(-one)), y)[:2], float(one)] for one in log_taus]
     starts.sort(key=lambda start: float(np.sum((model(np.array(start)) - y) ** 2)))
     fit, persistence = _whitened_fit(t, y, model, slopes, [np.array(start) for start in starts[:3]])
     p = fit.parameters
-    tau = math.exp(p[2])
+    tau = 1 / _rate(p[2])
     if not np.isfinite(fit.u).all() or fit.u[2] > 1 or tau > 20 * span:
         return "the course bends too little to tell its ambient: give the ambient, or record for longer"
     return _first_order(
@@ -177,12 +178,12 @@ def _given_ambient_fit(
         y = values - to
 
         def model(p: Floats) -> Floats:
-            course: Floats = p[0] * np.exp(-t * math.exp(-p[1]))
+            course: Floats = p[0] * np.exp(-t * _rate(p[1]))
             return course
 
         def slopes(p: Floats) -> Floats:
-            left = np.exp(-t * math.exp(-p[1]))
-            return np.column_stack([left, p[0] * left * t * math.exp(-p[1])])
+            left = np.exp(-t * _rate(p[1]))
+            return np.column_stack([left, p[0] * left * t * _rate(p[1])])
 
         log_taus = np.log(np.geomspace(t[-1] / len(t), 1000 * t[-1], 2 * _N_TAUS))
         lefts = [np.exp(-t * math.exp(-one)) for one in log_taus]
@@ -215,8 +216,13 @@ def _given_ambient_fit(
     )  # fmt: skip
 
 
+def _rate(log_tau: float) -> float:
+    """1 / time constant, held where numbers are finite: a search may look far away."""
+    return math.exp(-min(max(log_tau, -_FAR), _FAR))
+
+
 def _risen(t: Floats, onset: float, log_tau: float) -> Floats:
-    risen: Floats = -np.expm1(-np.maximum(t - onset, 0.0) * math.exp(-log_tau))
+    risen: Floats = -np.expm1(-np.maximum(t - onset, 0.0) * _rate(log_tau))
     return risen
 
 
@@ -331,9 +337,7 @@ def _first_order(
         onset=figure("onset", "s", onset[0], words="the first reading")
         if is_exact
         else made("onset", "s", onset),
-        time_constant=figure(
-            "time constant", "s", tau, tau * u_log, interval=interval, words="" if is_first_order else words
-        ),
+        time_constant=figure("time constant", "s", tau, tau * u_log, interval=interval, words=words),
         before=made("level before", unit, before),
         after=made("ambient" if kind == "towards ambient" else "level after", unit, after),
         residual_sd=math.sqrt(squares / max(1, len(values) - len(fit.parameters))),

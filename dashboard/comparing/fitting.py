@@ -123,13 +123,11 @@ def _polished(
             break
         step = np.linalg.lstsq(jacobian / scale, -residuals, rcond=None)[0] / scale
         size = float(np.max(np.abs(step) / np.maximum(np.abs(parameters), 1e-300)))
+        if size >= last or size > _SMALL_STEP:
+            break
         moved = parameters + step
         after = residuals_of(moved)
-        if (
-            size >= last
-            or size > _SMALL_STEP
-            or float(after @ after) > float(residuals @ residuals) * (1 + 1e-9)
-        ):
+        if float(after @ after) > float(residuals @ residuals) * (1 + 1e-9):
             break
         parameters, residuals, last = moved, after, size
         jacobian = _derivatives(residuals_of, parameters, jacobian_of)

@@ -16,6 +16,8 @@ from dashboard.comparing.series import Series
 READINGS_A_LINE = 20
 """As many readings as one straight line is laid through: short enough for a bent course to be straight."""
 _MEDIAN_COSTS = math.pi / 2  # a median of many needs so many times the windows that a mean needs
+_FEW_LINES = 5
+_NEIGHBOURS_COST = 3.9  # readings that are worth one degree of freedom there (simulated)
 _NORMAL_MAD = 1.482602218505602  # standard deviation over median absolute deviation, normal distribution
 _EVEN_WITHIN = 0.5  # of the usual interval: how far most intervals may lie from it
 
@@ -49,8 +51,11 @@ def noise(series: Series, *, step: float | None = None) -> Figure:
         return no_figure("noise", series.unit, f"fewer than {READINGS_A_LINE} readings without a gap")
     middle = float(np.median(variances)) * dof_each / float(stats.chi2.ppf(0.5, dof_each))
     words, dof = "", dof_each * len(variances) / _MEDIAN_COSTS
-    if len(variances) < 3 or middle == 0:
-        middle, dof = float(np.mean(variances)), float(dof_each * len(variances))
+    if len(variances) < _FEW_LINES:  # a course that bends or jumps in half of them would count
+        middle, dof = sd_about_neighbours(series.values) ** 2, len(series) / _NEIGHBOURS_COST
+        words = "from neighbouring readings alone: too few for straight lines"
+    if middle == 0:
+        middle, dof, words = float(np.mean(variances)), float(dof_each * len(variances)), ""
     sd = math.sqrt(middle)
     if step is not None and sd < step / math.sqrt(12):
         return figure(

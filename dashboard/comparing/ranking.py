@@ -7,14 +7,12 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from scipy import stats
-
 from dashboard.comparing.figure import CONFIDENCE, Figure
 
 RULE = (
     "Two benches are told apart when their difference is more than its uncertainty explains, at 5 % for all "
-    "pairs of the class together (Holm 1979). A bench's rank reaches from one more than the number of benches "
-    "that are surely ahead of it to the number that are not surely behind it."
+    "pairs of the class together (Holm 1979). A bench's rank reaches from one more than the number of "
+    "benches that are surely ahead of it to the number that are not surely behind it."
 )
 
 
@@ -106,7 +104,7 @@ def _told_apart(figures: Mapping[int, Figure]) -> set[tuple[int, int]]:
         one, other = figures[a], figures[b]
         u = math.hypot(one.u or 0.0, other.u or 0.0)
         difference = abs((one.value or 0.0) - (other.value or 0.0))
-        probability = 2 * float(stats.norm.sf(difference / u)) if u > 0 else float(difference == 0)
+        probability = math.erfc(difference / u / math.sqrt(2)) if u > 0 else float(difference == 0)
         pairs.append((probability, a, b))
     pairs.sort()
     apart: set[tuple[int, int]] = set()
