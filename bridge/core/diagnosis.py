@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from itertools import groupby
 from typing import NamedTuple
 
 import numpy as np
@@ -11,7 +12,7 @@ from numpy.typing import NDArray
 
 from bridge.core.checking import Verdict
 from bridge.core.conversion import Converter
-from bridge.core.findings import Finding, FindingChange, FindingKind
+from bridge.core.findings import Finding, FindingChange, FindingKind, changes_between
 from bridge.core.formula import Belonging, FormulaWatch, belongings
 from bridge.core.health import BenchHealth, ChannelSeen
 from bridge.core.health.window import Numbers
@@ -48,7 +49,9 @@ class Diagnosis:
         self._baud = bench.baud
         self._rate = _rate(lesson, bench)
         self._formula = FormulaWatch(bench.number)
-        self._findings: dict[tuple[FindingKind, str], Finding] = {}
+        self._bench = bench.number
+        self._all: dict[tuple[FindingKind, str], Finding] = {}
+        self._findings: dict[tuple[FindingKind, str], Finding] = {}  # of all, those that are told
         self._trust = self.trust
 
     @property
@@ -118,13 +121,21 @@ class Diagnosis:
         self._trust = now
 
     def _kept(self, changes: list[FindingChange]) -> list[FindingChange]:
-        changes.sort(key=_instant)
-        for change in changes:
-            if change.event == "gone":
-                self._findings.pop(change.finding.key, None)
-            else:
-                self._findings[change.finding.key] = change.finding
-        return changes
+        """What is told of changes: a finding that another one explains stays unsaid while that one stands."""
+        told: list[FindingChange] = []
+        for at_ns, together in groupby(sorted(changes, key=_instant), key=_instant):
+            for change in together:
+                if change.event == "gone":
+                    self._all.pop(change.finding.key, None)
+                else:
+                    self._all[change.finding.key] = change.finding
+            after = {key: one for key, one in self._all.items() if not self._is_explained(*key)}
+            told += changes_between(self._findings, after, at_ns=at_ns, bench=self._bench)
+            self._findings = after
+        return told
+
+    def _is_explained(self, kind: FindingKind, channel: str) -> bool:
+        return kind == "too coarse" and ("wrong formula", channel) in self._all
 
 
 def _rate(lesson: Lesson, bench: Bench) -> float | None:

@@ -6,7 +6,8 @@ conversion of the count (or of the volts) that it belongs to.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import deque
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from bridge.core.checking import ConversionCheck, Verdict
@@ -14,7 +15,7 @@ from bridge.core.exact import Values
 from bridge.core.findings import Finding, FindingChange, FindingKind, changes_between
 from bridge.core.framing import Line
 from bridge.core.layouts import LayoutReader, reader_for
-from bridge.core.lesson import Conversion, Lesson
+from bridge.core.lesson import Conversion, Layout, Lesson
 from bridge.core.printed import Printed, printed_number
 from bridge.core.roles import RoleFound
 from bridge.core.slots import Slot
@@ -22,6 +23,7 @@ from bridge.core.slots import Slot
 ASSESS_EVERY_NS = 1_000_000_000
 LONGEST_WAIT_NS = 30_000_000_000  # between two verdicts: a corrected program is seen by then
 SAMPLE_EVERY_NS = 200_000_000  # records that are looked at: the first of each such stretch
+EARLY_RECORDS = 64  # kept for a check that begins later, when it is known what the fields are
 SAMPLE_LINES = 20  # and of so many lines that share an instant (a file without times)
 
 
@@ -42,7 +44,9 @@ class FormulaWatch:
 
     def __init__(self, bench: int) -> None:
         self._bench = bench
+        self._layout: Layout | None = None
         self._reader: LayoutReader | None = None
+        self._early: deque[tuple[Printed, ...]] = deque(maxlen=EARLY_RECORDS)
         self._tied: list[tuple[Belonging, ConversionCheck]] = []
         self._found: dict[tuple[FindingKind, str], Finding] = {}
         self._verdicts: dict[str, Verdict] = {}
@@ -65,16 +69,24 @@ class FormulaWatch:
     def describe(self, tied: Sequence[Belonging], reader: LayoutReader) -> None:
         """The layout or the lesson changed: a check whose fields stay the same goes on."""
         kept = dict(self._tied)
-        self._reader = reader_for(reader.layout) if reader.is_one_line else None
-        self._tied = [(one, kept.get(one) or _check_of(one, reader)) for one in tied]
+        if self._layout != reader.layout:
+            self._layout = reader.layout
+            self._reader = reader_for(reader.layout) if reader.is_one_line else None
+            self._early.clear()
+        self._tied = [(one, kept.get(one) or self._begun(one, reader)) for one in tied]
         channels = {one.channel for one in tied}
         self._verdicts = {name: verdict for name, verdict in self._verdicts.items() if name in channels}
         self._has_news = True
 
+    def _begun(self, tied: Belonging, reader: LayoutReader) -> ConversionCheck:
+        """A new check, which is told what came before the fields were understood."""
+        check = _check_of(tied, reader)
+        for printed in self._early:
+            check.take(*_of(tied, printed))
+        return check
+
     def take(self, lines: Sequence[Line], rows: Sequence[Values]) -> list[FindingChange]:
         """Take rows of numbers in the order of their times."""
-        if not self._tied:
-            return self.tick(lines[-1].at_ns) if lines and self._found else []
         changes: list[FindingChange] = []
         for line, row in zip(lines, rows, strict=True):
             at_ns = line.at_ns
@@ -104,9 +116,10 @@ class FormulaWatch:
             self._due_ns = (line.at_ns // ASSESS_EVERY_NS + 1) * ASSESS_EVERY_NS
         record = self._reader.read(line.text) if self._reader is not None else None
         printed = record if record is not None else tuple(map(_as_printed, row))
+        self._early.append(printed)
         for tied, check in self._tied:
-            check.take(*(None if i is None else printed[i] for i in (tied.count, tied.volts, tied.value)))
-        self._has_news = True
+            check.take(*_of(tied, printed))
+        self._has_news = bool(self._tied)
 
     def _assess(self, due_ns: int) -> list[FindingChange]:
         found: dict[tuple[FindingKind, str], Finding] = {}
@@ -212,6 +225,10 @@ def _finding(channel: str, verdict: Verdict, before: Finding | None, due_ns: int
         evidence=f"{verdict.evidence}. Expected: {verdict.expected}. Found: {verdict.found}.",
         remedy=f"{verdict.remedy}.",
     )
+
+
+def _of(tied: Belonging, printed: Sequence[Printed]) -> Iterator[Printed | None]:
+    return (None if i is None else printed[i] for i in (tied.count, tied.volts, tied.value))
 
 
 def _as_printed(number: float | None) -> Printed:
