@@ -105,6 +105,7 @@ class BenchHealth:
 
     def opened(self, at_ns: int) -> list[FindingChange]:
         """The port was opened."""
+        self.doubt_steps, self.noise_steps = [], []
         changes = self._assess_until(at_ns)
         self._forget_pending()
         self._open(at_ns)
@@ -112,10 +113,13 @@ class BenchHealth:
 
     def closed(self, at_ns: int) -> list[FindingChange]:
         """The port was lost or released: nothing is known about the board any more."""
+        self.doubt_steps, self.noise_steps = [], []
         changes = self._assess_until(at_ns)
         if not self._is_open:
             return changes
         self._is_open = False
+        if self._book.doubts:
+            self.doubt_steps.append((at_ns, {}))
         self._restarts.close(at_ns)
         self._forget_pending()
         changes += self._book.clear(at_ns, keep=("board resetting",))
@@ -138,17 +142,15 @@ class BenchHealth:
             What was found, changed and went, at the instants at which it was assessed.
         """
         self.doubt_steps, self.noise_steps = [], []
-        if not (chunks or lines or rows):
+        if not chunks:  # lines that waited, or a half line at a break
+            if self._is_open:
+                self._add(chunks, lines, row_lines, rows)
             return []
-        first_ns = chunks[0][1] if chunks else self._assessed_ns
+        first_ns = chunks[0][1]
         changes = self._assess_until(first_ns)
         if not self._is_open:
             self._open(first_ns)
-        if chunks:
-            changes += self._take_in_seconds(chunks, lines, row_lines, rows)
-        else:
-            self._add(chunks, lines, row_lines, rows)
-        return changes
+        return changes + self._take_in_seconds(chunks, lines, row_lines, rows)
 
     def tick(self, at_ns: int) -> list[FindingChange]:
         """Tell the time."""
@@ -190,7 +192,7 @@ class BenchHealth:
     def doubts(self) -> dict[int, str]:
         """By field: why its numbers should not be trusted now.
 
-        `doubt_steps` holds what it became, and when, within the last call of `take` or `tick`.
+        `doubt_steps` holds what it became, and when, within the last call.
         """
         return dict(self._book.doubts)
 
