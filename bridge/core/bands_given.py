@@ -32,7 +32,7 @@ class BandsGiven:
     baseline_from: BaselineFrom = "fixed"
     deadband: float = 0.0
     dwell_seconds: float = 0.0  # a band that was entered is held for so long at least
-    steady_seconds: float = 30.0  # how long a stretch must be steady to make a baseline
+    steady_seconds: float = 20.0  # how long the value must have stayed to make a baseline
 
     def __post_init__(self) -> None:
         rising = all(low < high < math.inf for low, high in pairwise((0.0, *self.edges)))
@@ -41,7 +41,7 @@ class BandsGiven:
         _need(len(self.names) == len(self.edges) + 1, "names must be one more than edges", self.names)
         _need(0 <= self.deadband < math.inf, "deadband must be 0 or more", self.deadband)
         _need(0 <= self.dwell_seconds < math.inf, "dwell_seconds must be 0 or more", self.dwell_seconds)
-        _need(2 <= self.steady_seconds <= 3600, "steady_seconds must be from 2 to 3600", self.steady_seconds)
+        _need(5 <= self.steady_seconds <= 60, "steady_seconds must be from 5 to 60", self.steady_seconds)
         has_one = self.baseline is not None or self.baseline_from != "fixed"
         _need(has_one, "a fixed baseline needs its value", self.baseline)
 

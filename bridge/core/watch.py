@@ -152,6 +152,11 @@ class ChannelWatch(AlarmSet):
         self._settle()
         return changes + self.tick(at_ns)
 
+    def set_step(self, step: float) -> None:
+        """The least difference between two readings, in the unit: a baseline is no finer."""
+        if self._finder is not None:
+            self._finder.step = step
+
     def baseline_now(self, at_ns: int) -> Baseline | None:
         """The mean of the newest stretch, for a press; None when it is not steady, or the lesson fixes it."""
         return self._finder.at(at_ns) if self._finder is not None else None

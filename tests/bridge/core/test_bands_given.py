@@ -23,7 +23,7 @@ GIVEN = BandsGiven(baseline=20.0, edges=(2.0, 5.0), names=("", "", ""))
         ({"names": ("", "")}, "names must be one more than edges"),
         ({"deadband": -1.0}, "deadband must be 0 or more"),
         ({"dwell_seconds": -1.0}, "dwell_seconds must be 0 or more"),
-        ({"steady_seconds": 1.0}, "steady_seconds must be from 2 to 3600"),
+        ({"steady_seconds": 61.0}, "steady_seconds must be from 5 to 60"),
         ({"baseline": None}, "a fixed baseline needs its value"),
     ],
 )

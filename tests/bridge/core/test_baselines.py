@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -8,63 +9,57 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bridge.core.bands_given import BandsGiven
-from bridge.core.baselines import Baseline, steady_mean
+from bridge.core.baselines import Baseline, BaselineFinder
 from bridge.core.readings import BandChange, Change
 from bridge.core.watch import ChannelWatch
 
 SECOND = 1_000_000_000
-FROM_START = BandsGiven(edges=(2.0, 5.0), names=("", "", ""), baseline_from="start", steady_seconds=10.0)
+FROM_START = BandsGiven(edges=(2.0, 5.0), names=("", "", ""), baseline_from="start", steady_seconds=8.0)
 
 
-def stretch(values: np.ndarray, *, per_second: int = 10) -> Baseline | None:
+def finder_after(values: np.ndarray, *, step: float = 0.0, per_second: int = 10) -> Baseline | None:
+    """What a press finds after these readings."""
+    finder = BaselineFinder(20.0, seeks=False)
+    finder.step = step
     times = [i * SECOND // per_second for i in range(len(values))]
-    return steady_mean(times, values.tolist(), times[-1] + 1)
+    finder.take_many(times, values.tolist())
+    return finder.at(times[-1] + SECOND // per_second)
 
 
-def correlated(random: np.random.Generator, n: int, r: float) -> np.ndarray:
-    """Noise of standard deviation 1 whose neighbours follow each other."""
-    found = [random.normal()]
-    for _ in range(n - 1):
-        found.append(r * found[-1] + random.normal(0, np.sqrt(1 - r * r)))
-    return np.array(found)
-
-
-@pytest.mark.parametrize("r", [0.0, 0.6])
-def test_the_uncertainty_of_a_baseline_holds_the_truth(r: float) -> None:
+def test_the_uncertainty_of_a_baseline_holds_the_truth() -> None:
     random, within, n_steady = np.random.default_rng(8), 0, 0
-    for _ in range(400):
-        found = stretch(20.0 + 0.1 * correlated(random, 300, r))
+    for _ in range(200):
+        found = finder_after(20.0 + random.normal(0, 0.1, 400))
         if found is not None:
             n_steady += 1
             within += abs(found.value - 20.0) <= 2 * found.u
-    assert n_steady >= 200
+    assert n_steady >= 100
     assert within / n_steady >= 0.93
 
 
-def test_a_stretch_that_drifts_is_no_baseline() -> None:
+def test_a_value_that_drifts_is_no_baseline() -> None:
     random = np.random.default_rng(8)
-    drift = np.linspace(0, 0.3, 300)
-    assert all(stretch(20.0 + drift + random.normal(0, 0.1, 300)) is None for _ in range(50))
+    drift = np.linspace(0, 2.0, 400)
+    assert all(finder_after(20.0 + drift + random.normal(0, 0.1, 400)) is None for _ in range(20))
 
 
-def test_a_board_that_prints_one_number_is_as_uncertain_as_its_step_shows() -> None:
-    same = stretch(np.full(100, 20.5))
-    assert same is not None
-    assert (same.value, same.u, same.n) == (20.5, 0.0, 100)
-    toggling = stretch(np.where(np.arange(100) % 2 == 0, 20.0, 20.5))
-    assert toggling is not None
-    assert toggling.u >= 0.5 / np.sqrt(12)
+def test_a_baseline_is_no_finer_than_the_boards_step() -> None:
+    found = finder_after(np.full(400, 20.5), step=0.5)
+    assert found is not None
+    assert found.u >= 0.5 / np.sqrt(12)
+    assert found.value == 20.5
 
 
 def test_a_baseline_is_told_to_the_digits_that_mean_something() -> None:
-    found = stretch(20.0 + np.random.default_rng(1).normal(0, 0.1, 300))
+    found = finder_after(20.0 + np.random.default_rng(1).normal(0, 0.1, 400))
     assert found is not None
     assert found.value == round(found.value, 4)
-    assert found.words("°C").endswith("°C, from 300 readings in 30 s")
+    assert found.words("°C").startswith(f"{found.value} ± ")
+    assert " °C, from " in found.words("°C")
 
 
-def test_too_few_readings_are_no_baseline() -> None:
-    assert stretch(np.full(9, 20.0)) is None
+def test_a_stretch_that_is_too_short_is_no_baseline() -> None:
+    assert finder_after(np.full(150, 20.0)) is None
 
 
 def test_a_bench_finds_its_baseline_at_the_first_steady_stretch() -> None:
@@ -85,25 +80,36 @@ def test_a_bench_finds_its_baseline_at_the_first_steady_stretch() -> None:
 def test_the_value_that_comes_with_the_baseline_is_seen_in_its_band() -> None:
     taken = ChannelWatch(1, "temperature", bands=FROM_START, baseline=None, limits=())
     heard = ChannelWatch(1, "temperature", bands=FROM_START, baseline=None, limits=())
-    readings = [(i * SECOND // 10, 20.0) for i in range(100)] + [(10 * SECOND, 26.0)]
+    readings = [(i * SECOND // 10, 20.0) for i in range(80)] + [(8 * SECOND, 26.0)]
     by_take = [change for at_ns, value in readings for change in taken.take(value, at_ns)]
     by_hear = [change for at_ns, value in readings for change in heard.hear(value, at_ns)]
     assert by_hear == by_take
     assert [(one.at_ns // SECOND, one.band) for one in by_hear if isinstance(one, BandChange)] == [
-        (10, 0), (10, 2)]  # fmt: skip
+        (8, 0), (8, 2)]  # fmt: skip
 
 
-def test_a_press_takes_the_stretch_before_it_and_ends_the_search() -> None:
-    watch = ChannelWatch(1, "temperature", bands=FROM_START, baseline=None, limits=())
+def test_a_press_takes_the_stretch_before_it() -> None:
+    given = replace(FROM_START, baseline_from="captured")
+    watch = ChannelWatch(1, "temperature", bands=given, baseline=None, limits=())
     for i in range(95):
         watch.take(20.0 + 0.1 * (i % 3), i * SECOND // 10)
-    assert watch.baseline_now(9 * SECOND) is None, "the stretch was not covered yet"
+    assert watch.baseline is None, "nobody pressed yet"
+    assert watch.baseline_now(6 * SECOND) is None, "the stretch was not covered yet"
     pressed = watch.baseline_now(9_450_000_000)
     assert pressed is not None
     assert pressed.value == pytest.approx(20.1, abs=0.01)
     watch.set_baseline(pressed.value, 9_450_000_000)
-    assert watch.tick(100 * SECOND) == []
-    assert (watch.found, watch.band) == (None, 0)
+    assert watch.band == 0
+    assert watch.edges[0] == pytest.approx(22.1, abs=0.01)
+
+
+def test_a_baseline_that_is_set_ends_the_search() -> None:
+    watch = ChannelWatch(1, "temperature", bands=FROM_START, baseline=None, limits=())
+    for i in range(50):
+        watch.take(20.0, i * SECOND // 10)
+    watch.set_baseline(17.0, 5 * SECOND)
+    assert [c for i in range(50, 200) for c in watch.take(20.0, i * SECOND // 10)] == []
+    assert (watch.found, watch.baseline, watch.band) == (None, 17.0, 1)
 
 
 def test_a_fixed_baseline_is_not_captured() -> None:
@@ -115,12 +121,11 @@ def test_a_fixed_baseline_is_not_captured() -> None:
 
 def test_the_board_that_comes_after_a_break_starts_its_own_stretch() -> None:
     watch = ChannelWatch(1, "temperature", bands=FROM_START, baseline=None, limits=())
-    for i in range(80):
+    for i in range(60):
         watch.take(20.0, i * SECOND // 10)
-    watch.lose(8 * SECOND)
-    found = [c for i in range(90, 180) for c in watch.take(30.0, i * SECOND // 10)]
-    assert found == []
-    assert [c for i in range(180, 220) for c in watch.take(30.0, i * SECOND // 10)] != []
+    watch.lose(6 * SECOND)
+    assert [c for i in range(90, 150) for c in watch.take(30.0, i * SECOND // 10)] == []
+    assert [c for i in range(150, 190) for c in watch.take(30.0, i * SECOND // 10)] != []
     assert watch.baseline == 30.0
 
 
