@@ -10,11 +10,14 @@ from jsonschema import ValidationError
 
 from bridge import messages
 from bridge.core.channels import Step
-from bridge.core.lesson import Lesson, plain_bench
+from bridge.core.lesson import OPEN_LESSON, Lesson, plain_bench
+from bridge.core.pipeline import BenchPipeline
 from bridge.hub import Hub
 from bridge.messages import FieldShown, Marker, Replay, Status, WaitingBoard
 from bridge.schemas import kinds, validator
-from tests.bridge.made_up import SECOND, checked, hub_of, reading, rise
+from bridge.showing import steady_message, text_message, worth_message
+from tests.bridge.made_up import SECOND, checked, finding, hub_of, reading, rise
+from tests.bridge.test_showing import pipeline_of
 from tests.dashboard.made_up_bridge import Printed
 
 REPLAY = Replay(
@@ -33,7 +36,7 @@ def all_messages() -> dict[str, dict[str, Any]]:
     hub.cut(0)
     since = hub.version
     hub.take_readings([reading(21.5), reading(None, at_ms=1100), reading(22.5, at_ms=1200)])
-    hub.take_changes([rise()])
+    hub.take_changes([rise(), finding()])
     hub.add_marker(SECOND, "lid on", "instructor")
     hub.set_replay(REPLAY)
     hub.set_boards((WaitingBoard("location:1-2", "COM7", "a board that may have been elsewhere"),))
@@ -48,9 +51,24 @@ def all_messages() -> dict[str, dict[str, Any]]:
         *(text for _, text in hub.take_events()),
     ]
     texts += [one for one in (hub.lines(1, 0)[0], hub.history(1, 0, 0, 2 * SECOND, 10, to=1)) if one]
+    texts += [messages.encoded(one) for one in _details()]
     texts += _after_a_revision(hub)
     texts.append(messages.encoded(messages.reply(None, ok=True, words="done")))
     return {message["kind"]: message for message in map(checked, texts)}
+
+
+def _details() -> list[messages.Message]:
+    """What those who look closely are told."""
+    doubtful = BenchPipeline(OPEN_LESSON, 1, cold=False)
+    for i in range(30):
+        doubtful.feed(b"45,04,55,1\r\n44,88,55,0\r\n", i * SECOND)
+    pipeline = pipeline_of()
+    return [
+        text_message(1, pipeline),
+        text_message(1, doubtful),
+        steady_message(1, pipeline),
+        worth_message(1, pipeline),
+    ]
 
 
 def _after_a_revision(hub: Hub) -> list[bytes]:
