@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from bridge.findings_found import Standing as Standing
     from bridge.findings_found import findings_of_bytes as findings_of_bytes
     from bridge.findings_found import findings_of_recording as findings_of_recording
+    from bridge.layouts_found import FieldFound as FieldFound
     from bridge.layouts_found import LayoutFound as LayoutFound
     from bridge.layouts_found import layout_of_bytes as layout_of_bytes
     from bridge.layouts_found import layouts_of_recording as layouts_of_recording
@@ -44,6 +45,7 @@ _HOMES = {
     "Client": "client",
     "ControlError": "errors",
     "Fault": "errors",
+    "FieldFound": "layouts_found",
     "LayoutFound": "layouts_found",
     "Lesson": "core.lesson",
     "LessonError": "errors",
@@ -75,6 +77,7 @@ __all__ = [
     "Client",
     "ControlError",
     "Fault",
+    "FieldFound",
     "LayoutFound",
     "Lesson",
     "LessonError",

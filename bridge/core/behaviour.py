@@ -14,7 +14,8 @@ from .printed import Printed
 from .roles import RoleFound, refined, roles_of
 from .run_together import look_run_together
 
-FIRST_ROWS = 20  # after so many rows it is said what each field is
+EARLY_ROWS = 8  # after so many rows it is said what each field is
+FIRST_ROWS = 20  # and looked at again, for what was not clear then
 FIRST_NS = 5_000_000_000  # or after so long since the first
 MIN_ROWS = 3
 LOOK_ROWS = 32  # columns are looked at again after so many rows
@@ -36,8 +37,10 @@ class Behaviour:
         self.due_ns = NEVER_NS  # the first look, when the rows come slowly
         self._n_rows = 0
         self._is_columns = isinstance(reader, ColumnsReader) and len(reader.names) > 1
-        self._next_look = FIRST_ROWS
-        self._next_roles = FIRST_ROWS
+        self._next_look = EARLY_ROWS
+        self._next_roles = EARLY_ROWS
+        self._most = [0.0] * len(reader.names)  # the greatest number seen of each field
+        self._are_roles_sure = False  # judged by fewer rows, they are judged again
         self._recent: deque[tuple[Line, Values]] = deque(maxlen=FIRST_ROWS)
 
     @property
@@ -93,15 +96,18 @@ class Behaviour:
         at_ns = [line.at_ns for line, _ in self._recent]
         most = [max((one.decimals for one in column), default=0) for column in printed] if printed else None
         after = roles_of(reader.names, reader.units, columns, at_ns, decimals=most)
-        is_first = not any(one.role for one in self.roles)
-        self.roles = after if is_first else refined(self.roles, after)
+        was_sure, self._are_roles_sure = self._are_roles_sure, self._n_rows >= FIRST_ROWS
+        self._most = [
+            max(most, *filter(None, column), 0.0) for most, column in zip(self._most, columns, strict=True)
+        ]
+        self.roles = refined(self.roles, after, self._most) if was_sure else after
         if not printed:
             return
         together = [
             name for name, column in zip(reader.names, printed, strict=True) if look_run_together(column)
         ]
         self.run_together = together[0] if together else ""
-        if is_first and len(self._recent) >= _N_STEADY:
+        if not was_sure and len(self._recent) >= _N_STEADY:
             self._expect(printed)
 
     def _expect(self, printed: Sequence[Sequence[Printed]]) -> None:

@@ -89,12 +89,30 @@ def roles_of(
     return tuple(_beside(one, role, counts) for one, role in zip(seen, found, strict=True))
 
 
-def refined(before: Sequence[RoleFound], after: Sequence[RoleFound]) -> tuple[RoleFound, ...]:
-    """What is known with more lines: what was not known before, and wider counts."""
-    return tuple(
-        new if not old.role or (old.role == new.role == "count" and new.width_bits > old.width_bits) else old
-        for old, new in zip(before, after, strict=True)
-    )
+def refined(
+    before: Sequence[RoleFound], after: Sequence[RoleFound], most: Sequence[float]
+) -> tuple[RoleFound, ...]:
+    """What is known with more lines: what was not known before, wider counts, volts among the values.
+
+    Args:
+        before: What was known.
+        after: What the newest lines show.
+        most: The greatest number of each field so far.
+    """
+    every = zip(before, after, most, strict=True)
+    return tuple(new if _is_finer(old, new, high) else old for old, new, high in every)
+
+
+def _is_finer(old: RoleFound, new: RoleFound, most: float) -> bool:
+    match old.role:
+        case "":
+            return True
+        case "count":
+            return new.role == "count" and new.width_bits > old.width_bits
+        case "value":  # while nothing moved, nobody could tell
+            return new.role == "volts" and most <= MAX_VOLTS
+        case _:
+            return False
 
 
 def _role(one: _Column) -> RoleFound:

@@ -6,7 +6,7 @@ from collections.abc import Collection, Sequence
 from typing import Literal, NamedTuple
 
 N_NOISE = 20  # newest lines that are judged for damage
-_MIN_NOISE = 8
+_MIN_NOISE_BYTES = 64
 _NOISE_SHARE = 0.7
 
 
@@ -19,15 +19,23 @@ class TextFinding(NamedTuple):
     remedy: str
 
 
-def noise_finding(are_damaged: Collection[bool]) -> TextFinding | None:
-    """Bytes that are no text. `are_damaged`: of the newest lines, since one could be read."""
-    n, n_damaged = len(are_damaged), sum(are_damaged)
-    if n < _MIN_NOISE or n_damaged < _NOISE_SHARE * n:
+class NoiseSeen(NamedTuple):
+    """One line that could not be read."""
+
+    is_damaged: bool
+    n_bytes: int
+
+
+def noise_finding(seen: Collection[NoiseSeen]) -> TextFinding | None:
+    """Bytes that are no text. `seen`: the newest lines, since one could be read."""
+    n_bytes = sum(one.n_bytes for one in seen)
+    n_damaged = sum(one.n_bytes for one in seen if one.is_damaged)
+    if n_damaged < max(_MIN_NOISE_BYTES, _NOISE_SHARE * n_bytes):
         return None
     return TextFinding(
         "no text",
         "What comes is no text",
-        f"{n_damaged} of the newest {n} lines have bytes that are no characters",
+        f"{n_damaged} of the newest {n_bytes} bytes stand in lines with bytes that are no characters",
         "Set the baud rate that the program has; see that it prints text, not raw bytes",
     )
 

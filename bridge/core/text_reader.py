@@ -30,6 +30,7 @@ from bridge.core.readings import Note
 from bridge.core.roles import RoleFound
 from bridge.core.text_findings import (
     N_NOISE,
+    NoiseSeen,
     TextFinding,
     changed_finding,
     noise_finding,
@@ -92,7 +93,7 @@ class TextReader:
         self._waiting: list[Line] = []
         self._due_ns = NEVER_NS  # for the learner
         self._since_ns = 0  # when the layout was found or given, or its roles were
-        self._noise: deque[bool] = deque(maxlen=N_NOISE)  # of the newest lines, whether they are damaged
+        self._noise: deque[NoiseSeen] = deque(maxlen=N_NOISE)  # the newest lines since one was read
         self._samples: deque[str] = deque(maxlen=N_SAMPLES)
         self._start(layout, 0)
 
@@ -188,12 +189,17 @@ class TextReader:
         if self._is_learning:
             self._learner.finish()
             self._begin(self._waiting[-1].at_ns if self._waiting else at_ns, runs)
+        if self._behaviour is not None and self._behaviour.due_ns < NEVER_NS and self._behaviour.look():
+            self._since_ns = at_ns
+            runs.append(self._run())
         return _joined(runs)
 
     def break_off(self, cut: Sequence[Line]) -> _Shown:
         """The board's text broke off: forget a half record. `cut`: half lines, which are set aside."""
         if self.reader is not None:
             self.reader.break_off()
+        for line in cut:
+            self._take_flawed(line)
         return [(line, self._set_aside()) for line in cut]
 
     def set_layout(self, layout: Layout | None, at_ns: int) -> list[TextRun]:
@@ -277,7 +283,7 @@ class TextReader:
                 self._take_flawed(line)
                 shown.append((line, self._set_aside()))
                 continue
-            self._noise.append(False)
+            self._noise.append(NoiseSeen(is_damaged=False, n_bytes=len(line.raw)))
             self._learner.take(line.text)
             self._waiting.append(line)
             shown.append((line, WAITING))
@@ -386,7 +392,7 @@ class TextReader:
         row = reader.values(line.text)
         if row is not None or reader.partial:
             return row, READ
-        self._noise.append(False)
+        self._noise.append(NoiseSeen(is_damaged=False, n_bytes=len(line.raw)))
         return None, self._set_aside() if _has_digit(line.text) else TEXT
 
     # --- the text changes
@@ -467,7 +473,7 @@ class TextReader:
                 self._take_flawed(line)
                 shown.append((line, self._set_aside()))
                 continue
-            self._noise.append(False)
+            self._noise.append(NoiseSeen(is_damaged=False, n_bytes=len(line.raw)))
             has_digit = bool(_has_digit(line.text))
             shown.append((line, self._set_aside() if has_digit else TEXT))
             if asked.can_return and asked.before is not None and has_digit:
@@ -491,7 +497,7 @@ class TextReader:
     # --- what is wrong
 
     def _take_flawed(self, line: Line) -> None:
-        self._noise.append(DAMAGED in line.flaws)
+        self._noise.append(NoiseSeen(DAMAGED in line.flaws, len(line.raw)))
 
     def _set_aside(self) -> str:
         self.n_set_aside += 1

@@ -53,10 +53,11 @@ def run(options: argparse.Namespace) -> int:
     lesson = read_lesson(options.lesson) if existing_file(options.lesson, what="lesson") else None
     is_recording = path is not None and _begins(path) == RECORDING_BEGINS
     if options.layout:
-        return _write_layouts(_layouts(path, lesson, is_recording=is_recording, cold=options.cold))
+        layouts = _layouts(path, lesson, is_recording=is_recording, cold=options.cold)
+        return _write_layouts(layouts, as_json=options.json)
     if options.findings:
-        found = _findings(path, lesson, is_recording=is_recording, baud=options.baud, cold=options.cold)
-        return _write_findings(found, as_json=options.json)
+        standing = _findings(path, lesson, is_recording=is_recording, baud=options.baud, cold=options.cold)
+        return _write_findings(standing, as_json=options.json)
     if path is not None and is_recording:
         return _write(_of_recording(path, lesson), as_json=options.json, at_once=False)
     found = _of_bytes(path, lesson, baud=options.baud, cold=options.cold)
@@ -146,9 +147,10 @@ def _layouts(
     return [layout_of_bytes(data, lesson=lesson, cold=cold)]
 
 
-def _write_layouts(layouts: list[LayoutFound]) -> int:
-    for one in layouts:
-        print(f"Bench {one.bench}: {one.words} ({one.n_read} lines read, {one.n_set_aside} set aside)")
+def _write_layouts(layouts: list[LayoutFound], *, as_json: bool) -> int:
+    from dashboard.layouts_as_text import write_layouts
+
+    write_layouts(layouts, sys.stdout, as_json=as_json)
     return 0
 
 

@@ -108,11 +108,14 @@ def test_missing_numbers_do_not_count() -> None:
     assert role([None, None, None, 5]).role == ""
 
 
-def test_more_lines_make_a_count_wider_and_change_no_other_role() -> None:
-    before = (RoleFound("count", 0, 10), RoleFound("value"), RoleFound())
-    after = (RoleFound("count", 0, 12), RoleFound("count", 0, 8), RoleFound("index"))
-    assert refined(before, after) == (RoleFound("count", 0, 12), RoleFound("value"), RoleFound("index"))
-    assert refined(after[:1], before[:1]) == after[:1]
+def test_more_lines_make_a_count_wider_and_tell_volts_among_values() -> None:
+    count, wider = RoleFound("count", 0, 10), RoleFound("count", 0, 12)
+    before = (count, RoleFound("value"), RoleFound("value"), RoleFound(), RoleFound("index"))
+    after = (wider, RoleFound("count", 0, 8), RoleFound("volts"), RoleFound("index"), count)
+    wanted = (wider, RoleFound("value"), RoleFound("volts"), RoleFound("index"), RoleFound("index"))
+    assert refined(before, after, [0.0, 0.0, 5.0, 9.0, 9.0]) == wanted
+    assert refined((wider,), (count,), [4095.0]) == (wider,)
+    assert refined((RoleFound("value"),), (RoleFound("volts"),), [21.0]) == (RoleFound("value"),)
 
 
 @given(

@@ -133,13 +133,13 @@ def test_nothing_depends_on_the_portions_or_on_when_the_time_is_told(
 CVT = [f"{c},{c * 5 / 1024:.3f},{c * 500 / 1024:.1f}" for c in (512, 530, 498, 611, 377, 720, 505, 640) * 8]
 
 
-def test_the_roles_come_after_twenty_rows_and_delay_no_reading() -> None:
+def test_the_roles_come_after_eight_rows_and_delay_no_reading() -> None:
     text = TextReader(1, None)
     runs = text.take(lines(*CVT[:40], every_ns=SECOND // 100))
     before, after = [run for run in runs if run.rows]
     assert [one.role for one in before.roles] == ["", "", ""]
     assert [one.role for one in after.roles] == ["count", "volts", "value"]
-    assert (len(before.rows), len(after.rows)) == (20, 20)
+    assert (len(before.rows), len(after.rows)) == (8, 32)
     assert before.revision == after.revision
     assert after.roles == text.roles
 
@@ -151,6 +151,16 @@ def test_the_roles_come_after_five_seconds_when_the_lines_are_slow() -> None:
     (run,) = text.tick(60 * SECOND)
     assert [one.role for one in run.roles] == ["count", "volts", "value"]
     assert run.at_ns == 5 * SECOND
+
+
+def test_roles_that_few_rows_showed_are_judged_again_with_twenty() -> None:
+    text = TextReader(1, None)
+    clock = [f"t: {2000 * i}, x: {i * i % 7 / 10}" for i in range(30)]
+    text.take(lines(*clock[:3], every_ns=2 * SECOND))
+    text.tick(5 * SECOND)
+    assert [one.role for one in text.roles] == ["value", "value"]
+    text.take([Line(i, clock[i], b"", 2 * i * SECOND, "") for i in range(3, 30)])
+    assert [one.role for one in text.roles] == ["clock", "value"]
 
 
 # --- the text changes
@@ -348,7 +358,7 @@ def test_one_number_is_not_told_to_be_two(numbers: list[float]) -> None:
 
 def test_bytes_that_are_no_text_are_told_as_such_until_a_line_can_be_read() -> None:
     text = TextReader(1, None)
-    text.take(lines(*["\ufffd\ufffd"] * 10, flaws="damaged bytes"))
+    text.take(lines(*["\ufffd" * 4] * 10, flaws="damaged bytes"))
     assert [finding.kind for finding in text.findings_of_text] == ["no text"]
     changed(text, *["T: 21.5"] * 4)
     assert text.findings_of_text == ()
