@@ -6,10 +6,12 @@ import os
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from bridge.core.class_watch import ClassWatch
 from bridge.core.findings import Finding, FindingChange
 from bridge.core.lesson import OPEN_LESSON, Lesson
 from bridge.core.pipeline import BenchPipeline, Outcome
 from bridge.core.readings import Change
+from bridge.lesson_file import lesson_from_text
 from bridge.recorded import Recorded
 from bridge.table import outcomes_of, timed_portions
 
@@ -52,8 +54,9 @@ def findings_of_recording(path: str | os.PathLike[str], *, lesson: Lesson | None
         RecordingError: The recording can't be read.
     """
     with Recorded(os.fspath(path)) as recorded:
+        used = lesson or _lesson_of(recorded)
         outcomes = outcomes_of(recorded.items(), lesson=lesson, end_ns=recorded.length_ns)
-        return standings_of(_changes(outcomes))
+        return standings_of(_changes(outcomes, ClassWatch(used), recorded.length_ns))
 
 
 def standings_of(changes: Iterable[Change]) -> list[Standing]:
@@ -78,6 +81,13 @@ def _standing(bench: int, found_ns: int, gone_ns: int | None, finding: Finding) 
     return Standing(bench=bench, found_ns=found_ns, gone_ns=gone_ns, finding=finding)
 
 
-def _changes(outcomes: Iterator[tuple[int, Outcome]]) -> Iterator[Change]:
+def _lesson_of(recorded: Recorded) -> Lesson:
+    """The recording's last lesson: what every bench measures hardly changes within a session."""
+    return lesson_from_text(recorded.lessons[-1][1]) if recorded.lessons else OPEN_LESSON
+
+
+def _changes(outcomes: Iterator[tuple[int, Outcome]], together: ClassWatch, end_ns: int) -> Iterator[Change]:
     for _, outcome in outcomes:
+        together.take(outcome.readings)
         yield from outcome.changes
+    yield from together.assess(end_ns)

@@ -9,6 +9,7 @@ from itertools import groupby
 
 from bridge.core.channels import ChannelInfo
 from bridge.core.class_calibration import SteadyBench
+from bridge.core.class_watch import ClassWatch
 from bridge.core.findings import Finding
 from bridge.core.lesson import Layout, Lesson
 from bridge.core.pace import Pace
@@ -92,6 +93,7 @@ class Processor:
         self.lesson = lesson
         self.hub = hub  # may be changed for another that took over this one's state
         self._seats: dict[int, Seat] = {}
+        self._class = ClassWatch(lesson)
         self._status_due_ns = self._details_due_ns = 0
         for bench in lesson.benches:
             self.seat(bench.number)
@@ -142,6 +144,8 @@ class Processor:
         """Many chunks of many benches, none of which saw anything else between."""
         for bench, chunks in run.items():
             self._guarded(bench, partial(self._take_chunks, bench, chunks))
+        # All that came before the run's end has come: what is due by then can be judged.
+        self.hub.take_changes(self._class.assess(max(chunks[-1][1] for chunks in run.values())))
 
     def _take_chunks(self, bench: int, chunks: Sequence[tuple[bytes, int]]) -> None:
         seat = self.seat(bench)
@@ -173,6 +177,7 @@ class Processor:
         """Tell the time to every bench."""
         for bench in tuple(self._seats):
             self._guarded(bench, partial(self._tick, bench, now_ns))
+        self.hub.take_changes(self._class.assess(now_ns))
         if now_ns >= self._status_due_ns:
             self._status_due_ns = now_ns + STATUS_EVERY_NS
             for bench, seat in self._seats.items():
@@ -255,6 +260,7 @@ class Processor:
                 del self._seats[number]
                 self.hub.remove_bench(number)
         self.lesson = lesson
+        self._class.revise(lesson)
         self.hub.set_lesson(lesson)
         for bench in lesson.benches:
             self.seat(bench.number)
@@ -269,6 +275,7 @@ class Processor:
             self._describe(bench, seat)
         if outcome.readings:
             hub.take_readings(outcome.readings)
+            self._class.take(outcome.readings)
         if outcome.changes:
             hub.take_changes(outcome.changes)
         if outcome.lines:
