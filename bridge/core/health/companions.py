@@ -31,6 +31,8 @@ class Companions:
 
     def __init__(self) -> None:
         self._straight: dict[tuple[int, int], Straight | None] = {}  # None: computed, by no straight line
+        self.made_of_counts: frozenset[int] = frozenset()
+        """The fields that are computed from a count: what is found in them is found in the count."""
 
     def look(self, look: Look) -> None:
         """Learn, every ten seconds."""
@@ -42,6 +44,8 @@ class Companions:
                     xs, ys = look.columns(x.index, y.index, _LEARN_ROWS)
                     if len(xs) >= LEAST_ROWS and is_computed(xs, ys):
                         self._straight[x.index, y.index] = straight_through(xs, ys, y.step)
+        counts = [one.index for one in look.fields if one.role == "count"]
+        self.made_of_counts = frozenset(y for x, y in self._straight if x in counts)
 
     def line(self, x: int, y: int) -> Straight | None:
         """How field y is computed from field x; None when it is not known."""
@@ -52,11 +56,6 @@ class Companions:
         if i == j or (i, j) in self._straight or (j, i) in self._straight:
             return True
         return any((x, i) in self._straight and (x, j) in self._straight for x, _ in self._straight)
-
-    def made_of_counts(self, fields: tuple[ChannelSeen, ...]) -> set[int]:
-        """The fields that are computed from a count: what is found in them is found in the count."""
-        counts = [one.index for one in fields if one.role == "count"]
-        return {one.index for one in fields if any((i, one.index) in self._straight for i in counts)}
 
 
 def sources(fields: tuple[ChannelSeen, ...]) -> list[ChannelSeen]:

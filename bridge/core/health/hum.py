@@ -59,7 +59,7 @@ class Hum:
         sampling = sampling_of(look.window.times(n))
         if sampling is None or sampling.seconds < LEAST_SECONDS:
             return []
-        made = self._companions.made_of_counts(look.fields)
+        made = self._companions.made_of_counts
         signs = []
         for field in look.fields:
             if not field.is_measured or field.index in made:

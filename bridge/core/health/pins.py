@@ -91,7 +91,7 @@ class Pins:
             return []
         swings = np.ptp(look.window.values(n), axis=0).tolist()
         # The count tells for what is made of it; its range is known best.
-        made = self._companions.made_of_counts(look.fields)
+        made = self._companions.made_of_counts
         found: dict[int, float] = {}
         for field in look.fields:
             if field.is_measured and field.index not in at_rail | made and swings[field.index] != 0.0:
@@ -159,7 +159,7 @@ def _share_at_rail(x: Numbers, field: ChannelSeen, kind: FindingKind, *, least: 
     near = 0.51 * field.step
     if kind == "bottom rail":
         return 0.0 if low is None or least > low + near else float(np.mean(x <= low + near))
-    if high is None:
+    if high is None or (field.is_width_guessed and most > high):
         return 0.0
     if field.role != "count" and low is not None:  # what the last count but one step means, by either divisor
         near = max(near, 1.05 * (high - low) / 2 ** (field.width_bits or _UNKNOWN_WIDTH))

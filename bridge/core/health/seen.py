@@ -23,6 +23,8 @@ class ChannelSeen:
     high_rail: float | None  # and at its upper end
     step: float = 0.0  # of the printed number: one count, or its last digit; 0: seen from the rows
 
+    is_width_guessed: bool = False  # then its upper end is one only where the numbers stop just there
+
     @property
     def is_measured(self) -> bool:
         """Whether it stands for something measured: neither a clock nor a running number."""

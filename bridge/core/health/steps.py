@@ -13,6 +13,7 @@ from .window import Numbers
 
 MOST_DECIMALS = 9  # finer is noise of a number's binary form
 _NEAR_WHOLE = 1e-6
+_TEXT_OF_FIRST, _TEXT_EVERY = 10, 10  # a text is looked at in the first seconds, then now and then
 _number = re.compile(r"[-+]?[0-9]+[.,]([0-9]+)").finditer
 
 
@@ -22,6 +23,7 @@ class Steps:
     def __init__(self, n_fields: int) -> None:
         self._decimals = np.zeros(n_fields, np.int64)
         self._scales: Numbers = np.ones(n_fields)
+        self._n_takes = 0
 
     def take(self, rows: Numbers, text: str = "") -> bool:
         """Look at new rows, shape (n, fields), and the last one's text; whether a field turned out finer."""
@@ -34,13 +36,17 @@ class Steps:
                 break
             self._decimals[finer] += 1
             self._scales = np.array([10.0**n for n in self._decimals.tolist()])
+        self._n_takes += 1
+        if len(rows) and (self._n_takes <= _TEXT_OF_FIRST or self._n_takes % _TEXT_EVERY == 0):
+            self._take_text(rows[-1].tolist(), text)
+        return bool(self._decimals.tolist() != was)
+
+    def _take_text(self, row: Sequence[float], text: str) -> None:
+        """A number that has been whole as yet may be printed with zeros behind its decimal sign."""
         for i, n in enumerate(self._decimals.tolist()):
-            if (
-                n == 0 and len(rows) and (digits := fraction_of(float(rows[-1, i]), text))
-            ):  # a number that is whole as yet
+            if n == 0 and (digits := fraction_of(row[i], text)):
                 self._decimals[i] = min(len(digits), MOST_DECIMALS)
                 self._scales[i] = 10.0 ** self._decimals[i]
-        return bool(self._decimals.tolist() != was)
 
     def told(self, fields: Sequence[ChannelSeen]) -> tuple[ChannelSeen, ...]:
         """The fields with their steps; one that says its own keeps it."""

@@ -111,7 +111,11 @@ class Look:
         self.newest = window.values(n)  # the new rows, and the one before them where there is one
         self.newest_ns = window.times(n)
         self.jumps: Numbers = self.newest[1:] - self.newest[:-1]
-        self.n_minute = window.n_since(at_ns - MAX_SPAN_NS)
+
+    @property
+    def n_minute(self) -> int:
+        """How many rows of the last minute there are."""
+        return self.window.n_since(self.at_ns - MAX_SPAN_NS)
 
     def n_within(self, seconds: float, *, at_least: int = 0) -> int:
         """How many of the newest rows came within so many seconds, or as many as asked for if there are."""
