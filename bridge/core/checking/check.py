@@ -8,16 +8,15 @@ from bridge.core.chain import divisor_of
 from bridge.core.checking.judging import Judge, Judgement
 from bridge.core.checking.kept import KeptRecords, Numbers
 from bridge.core.checking.mistakes import together
+from bridge.core.checking.newest_error import NewestError
 from bridge.core.checking.programs import Program
 from bridge.core.checking.space import Fields
 from bridge.core.checking.telling_apart import readings_between
 from bridge.core.checking.unknown import words_without_lesson
 from bridge.core.checking.value_parts import relabelled
 from bridge.core.checking.verdict import Verdict
-from bridge.core.checking.volts_parts import per_volt_of
 from bridge.core.checking.wording import amount, formula_of, reads_wrong, remedy_for
-from bridge.core.conversion import Converter
-from bridge.core.lesson import BenchChannel, Channel, Conversion
+from bridge.core.lesson import Conversion
 from bridge.core.printed import Printed
 
 _WAITING = "The check waits for more readings that differ: at least three, over some range"
@@ -50,22 +49,22 @@ class ConversionCheck:
         unit: str,
     ) -> None:
         if expected is not None and expected.start == "volts" and has_volts:
-            has_count = False  # the lesson does not say what a count means
+            if has_value:
+                has_count = False  # the lesson does not say what a count means
+            else:
+                expected = None
         self._expected, self._channel, self._unit = expected, channel, unit
         self._fields = Fields(has_count, has_volts, has_value, volts_unit, value_unit, unit)
         self._kept = KeptRecords(has_count=has_count, has_volts=has_volts, has_value=has_value)
         self._last: Numbers | None = None
         self._label = relabelled(unit, value_unit)
         self._refused = self._refusal()
-        self._right: Converter | None = None
         self._judge: Judge | None = None
         self._judged: tuple[tuple[int, int], Judgement] | None = None
+        self._unjudged: tuple[int, Verdict] | None = None
         if expected is not None and not self._refused:
-            start = "count" if has_count else "volts"
-            conversion = expected if expected.start == start else replace(expected, start="volts")
-            named = Channel(name=channel, unit=unit)
-            self._right = Converter(named, BenchChannel(channel=channel), conversion)
-            readings = readings_between(*self._ends(self._right), is_count=has_count)
+            self._newest = NewestError(expected, self._fields, channel)
+            readings = readings_between(*self._newest.ends(), is_count=has_count)
             self._judge = Judge(expected, self._fields, readings)
 
     def take(self, count: Printed | None, volts: Printed | None, value: Printed | None) -> None:
@@ -80,12 +79,19 @@ class ConversionCheck:
         """What the records say so far, with the error of the newest one."""
         if self._refused:
             return Verdict(state="none", words=self._refused, weight="hint")
+        kept = self._kept
         if self._judge is None:
-            return words_without_lesson(self._kept, self._fields, self._channel)
-        version = self._kept.version, self._kept.recent_version
-        if self._judged is None or self._judged[0] != version:
-            self._judged = version, self._judge.judge(self._kept)
+            if self._unjudged is None or self._unjudged[0] != kept.version:
+                self._unjudged = kept.version, words_without_lesson(kept, self._fields, self._channel)
+            return self._unjudged[1]
+        if self._judged is None or self._judged[0] != self._version(self._judged[1]):
+            judgement = self._judge.judge(kept)
+            self._judged = self._version(judgement), judgement
         return self._worded(self._judge, self._judged[1])
+
+    def _version(self, judgement: Judgement) -> tuple[int, int]:
+        """Of the records that a judgement hangs on."""
+        return self._kept.version, self._kept.recent_version if judgement.is_of_newest else 0
 
     def _refusal(self) -> str:
         """Why nothing can be checked, "" when something can."""
@@ -106,18 +112,12 @@ class ConversionCheck:
             )
         return ""
 
-    def _ends(self, right: Converter) -> tuple[float, float]:
-        assert self._expected is not None
-        most = float((1 << self._expected.width_bits) - 1)
-        if not self._fields.has_count:
-            most = self._expected.reference_volts
-        return max(right.least, 0.0), min(right.most, most)
-
     def _worded(self, judge: Judge, judgement: Judgement) -> Verdict:
         fields = self._fields
         expected = self._formula(judge.right)
         programs = judgement.found.programs
-        by = self._reads_wrong_by(programs[0].volts.factor if programs else 1.0)
+        error = self._newest.error(self._last, programs[0] if programs else judge.right)
+        by = error.of_value
         note = f" {judgement.note}" if judgement.note else ""
         common = Verdict(
             state=judgement.state, words=_WAITING, expected=expected, reads_wrong_by=by,
@@ -126,7 +126,7 @@ class ConversionCheck:
         if judgement.state == "waiting":
             return common
         decimals = self._kept.decimals[2] if fields.has_value else 3
-        wrong = reads_wrong(by, self._unit if fields.has_value or by is not None else "V", decimals)
+        wrong = reads_wrong(by, self._unit, decimals) or error.words
         if not programs:
             misfit = ""
             if judgement.misfit is not None:
@@ -140,7 +140,7 @@ class ConversionCheck:
                 f", through {first.through}" if first.through and first.through != "printed volts" else ""
             )
             words = f"The program computes as the lesson does{note}{through}"
-            return replace(common, words=words, found=self._formula(first), reads_wrong_by=by)
+            return replace(common, words=words, found=self._formula(first))
         rivals = tuple(one.mistakes for one in programs[1:])
         words = f"The program {together(first.mistakes)}"
         if judgement.state == "undecided":
@@ -163,35 +163,16 @@ class ConversionCheck:
         unit = self._fields.value_unit or self._unit
         return formula_of(program, unit=unit, channel=self._channel, has_count=self._fields.has_count)
 
-    def _reads_wrong_by(self, volts_factor: float) -> float | None:
-        """The newest value that the board stands for minus the right one, in the channel's unit."""
-        right = self._right
-        if self._last is None or right is None:
-            return None
-        count, volts, value = self._last
-        if count is None and self._expected is not None and volts is not None:
-            x = volts / per_volt_of(self._fields.volts_unit)[0] / volts_factor
-        else:
-            assert count is not None
-            x = count
-        if not right.least <= x <= right.most:
-            return None
-        wanted = right.value(x)
-        if value is not None:
-            assert self._label is not None
-            return (value - self._label.shift) / self._label.scale - wanted
-        return None
-
     def _evidence(self, judgement: Judgement) -> str:
         if self._last is None:
             return ""
         count, volts, value = self._last
         parts = []
         if count is not None:
-            parts.append(f"count {count:g}")
+            parts.append(f"count {count:.10g}")
         if volts is not None:
-            parts.append(f"{volts:g} {self._fields.volts_unit or 'V'}")
+            parts.append(f"{volts:.10g} {self._fields.volts_unit or 'V'}")
         if value is not None:
-            parts.append(f"{value:g} {self._fields.value_unit or self._unit}".rstrip())
+            parts.append(f"{value:.10g} {self._fields.value_unit or self._unit}".rstrip())
         seen = f"It prints {' beside '.join(parts)}"
         return f"{seen}; {judgement.n_records} different readings agree in this"

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from bridge.core.checking.intervals import Interval, PrintedColumn
+from bridge.core.checking.intervals import CLOSENESS, TIGHTNESS, Interval, PrintedColumn
 from bridge.core.checking.kept import Numbers
 
 
@@ -19,6 +19,7 @@ class Columns:
     count: Interval | None  # a mean of counts with decimals stands for an interval
     volts: PrintedColumn | None
     value: PrintedColumn | None
+    closeness: float = CLOSENESS  # relative, of what is computed to what exact arithmetic would give
 
     @property
     def x(self) -> NDArray[np.float64]:
@@ -38,11 +39,16 @@ class Columns:
 
     def part(self, at: NDArray[np.intp] | NDArray[np.bool_]) -> Columns:
         """Some of the records."""
-        return Columns(
-            None if self.count is None else self.count.part(at),
-            None if self.volts is None else self.volts.part(at),
-            None if self.value is None else self.value.part(at),
+        return replace(
+            self,
+            count=None if self.count is None else self.count.part(at),
+            volts=None if self.volts is None else self.volts.part(at),
+            value=None if self.value is None else self.value.part(at),
         )
+
+    def tight(self) -> Columns:
+        """Where programs are taken to compute with 64-bit floats."""
+        return replace(self, closeness=TIGHTNESS)
 
     def loosened(self, counts: float) -> Columns:
         """With counts that may be off by so much: printed from another look at the pin than the rest."""

@@ -17,10 +17,10 @@ from bridge.core.checking.value_parts import UNCHANGED, ValuePart
 from bridge.core.checking.volts_parts import VoltsPart, volts_of
 from bridge.core.conversion_given import Conversion
 
-_EVENLY = np.linspace(0.0, 1.0, 400)
-_NEWTON_STEPS = 2
+_EVENLY = np.linspace(0.0, 1.0, 1500)
+_NEWTON_STEPS = 3
 _N_FIRST_LINES = 24
-_MILLIVOLT = 0.001
+_LOST = (0.0, 0.001, 0.01)  # V: cut to whole millivolts or hundredths on the way
 _SCALES = (0.2, 5.0)  # a reference of its own lies within these of the lesson's
 
 
@@ -41,13 +41,27 @@ class Allowed(NamedTuple):
         return middle
 
 
-def _roundest_first(found: Iterator[Allowed]) -> list[Allowed]:
-    """Those that allow something, the one with the roundest number first: one for each way of print.
+class Candidate(NamedTuple):
+    """A number that one way of computing and printing allows, and what all of them allow together."""
+
+    number: float
+    own: Allowed
+    allowed: Allowed
+
+
+def _roundest_first(found: Iterator[Allowed]) -> list[Candidate]:
+    """A number for each way of print that allows one, the roundest first.
 
     Cut instead of rounded, an offset of 1.6 printed to tenths looks like one of 1.65.
     """
-    some = {one.roundest: one for one in found if one.least <= one.most}
-    return [some[number] for number in sorted(some, key=lambda number: (len(f"{number:.12g}"), number))]
+    some = [one for one in found if one.least <= one.most]
+    if not some:
+        return []
+    hull = Allowed(min(one.least for one in some), max(one.most for one in some))
+    different = {one.roundest: one for one in reversed(some)}  # of like ones the first: the most usual way
+    different = dict(reversed(different.items()))
+    numbers = sorted(different, key=lambda number: len(f"{number:.12g}"))
+    return [Candidate(number, different[number], hull) for number in numbers]
 
 
 def _sensor_values(program: Program, columns: Columns) -> Iterator[tuple[Interval, Interval]]:
@@ -80,11 +94,10 @@ def _ways(program: Program, columns: Columns) -> list[Interval]:
 
 def own_offset(program: Program, columns: Columns, unit: str) -> Iterator[Program]:
     """The program with an offset of its own added to the sensor's value; the likeliest number first."""
-    for allowed in _roundest_first(
+    for offset, _, allowed in _roundest_first(
         Allowed(float((way.low - t.high).max()), float((way.high - t.low).min()))
         for t, way in _sensor_values(program, columns)
     ):
-        offset = allowed.roundest
         verb = "adds" if offset > 0 else "subtracts"
         words = f"{verb} {_own('offset', abs(offset), unit)}{_range(allowed, unit)}"
         yield program.with_own(Mistake("own offset", words, offset, *allowed), offset=offset)
@@ -92,8 +105,7 @@ def own_offset(program: Program, columns: Columns, unit: str) -> Iterator[Progra
 
 def own_gain(program: Program, columns: Columns) -> Iterator[Program]:
     """The program with the sensor's value multiplied by a gain of its own; the likeliest number first."""
-    for allowed in _roundest_first(_gains(t, way) for t, way in _sensor_values(program, columns)):
-        gain = allowed.roundest
+    for gain, _, allowed in _roundest_first(_gains(t, way) for t, way in _sensor_values(program, columns)):
         if allowed.least > 0:
             words = f"multiplies by {_own('gain', gain)}{_range(allowed)}"
             yield program.with_own(Mistake("own gain", words, gain, *allowed), gain=gain)
@@ -156,13 +168,11 @@ def own_reference(program: Program, columns: Columns, expected: Conversion) -> I
         return
     part = program.volts
     found = _by_volts(part, columns) if columns.volts is not None else _by_value(program, columns)
-    for relative in found:
-        allowed = Allowed(relative.least * part.reference, relative.most * part.reference)
-        reference = allowed.roundest
+    for reference, own_range, allowed in found:
         # What printed volts leave open, the values may use; a reference found from the values is one number.
-        spread = (
-            (1.0, 1.0) if columns.volts is None else (allowed.least / reference, allowed.most / reference)
-        )
+        spread = (1.0, 1.0)
+        if columns.volts is not None:
+            spread = (own_range.least / reference, own_range.most / reference)
         right = f"{expected.reference_volts:g} V"
         words = f"computes as if the reference were {reference:.4g} V, but the board's is {right}"
         mistake = Mistake("own reference", words, reference, *allowed)
@@ -170,7 +180,7 @@ def own_reference(program: Program, columns: Columns, expected: Conversion) -> I
         yield replace(program, volts=own, fitted=(*program.fitted, mistake))
 
 
-def _by_volts(part: VoltsPart, columns: Columns) -> list[Allowed]:
+def _by_volts(part: VoltsPart, columns: Columns) -> list[Candidate]:
     assert columns.count is not None
     assert columns.volts is not None
     volts = volts_of(part, columns.count)
@@ -181,15 +191,15 @@ def _by_volts(part: VoltsPart, columns: Columns) -> list[Allowed]:
 
     def each() -> Iterator[Allowed]:
         for way in columns.volts.readings():  # type: ignore[union-attr]  # not None here
-            for lost in (0.0, _MILLIVOLT):  # cut to whole millivolts on the way
-                least = way.low[some] / scale / volts.high[some]
-                most = (way.high[some] / scale + lost) / volts.low[some]
+            for lost in _LOST:
+                least = part.reference * way.low[some] / scale / volts.high[some]
+                most = part.reference * (way.high[some] / scale + lost) / volts.low[some]
                 yield Allowed(float(least.max()), float(most.min()))
 
     return _roundest_first(each())
 
 
-def _by_value(program: Program, columns: Columns) -> list[Allowed]:
+def _by_value(program: Program, columns: Columns) -> list[Candidate]:
     assert columns.count is not None
     assert columns.value is not None
     assert program.value is not None
@@ -198,18 +208,18 @@ def _by_value(program: Program, columns: Columns) -> list[Allowed]:
     volts = volts_of(program.volts, columns.count)
     if not (volts.low > 0).all():
         return []
-    ways = _ways(program, columns)
+    ways, reference = _ways(program, columns), program.volts.reference
     targets = np.stack([end for way in ways for end in way])
     scales = _straight_scales(program.value, volts, targets)
     if scales is None:
         scales = _curved_scales(program, volts, targets)
     return _roundest_first(
         Allowed(
-            float(np.minimum(*ends).max()) * (1 - CLOSENESS),
-            float((np.maximum(*ends) + lost / volts.high).min()) * (1 + CLOSENESS),
+            float(np.minimum(*ends).max()) * reference * (1 - CLOSENESS),
+            float((np.maximum(*ends) + lost / volts.high).min()) * reference * (1 + CLOSENESS),
         )
         for ends in scales.reshape(len(ways), 2, -1)
-        for lost in (0.0, _MILLIVOLT)
+        for lost in _LOST
     )
 
 

@@ -14,6 +14,12 @@ Places = NDArray[np.intp] | NDArray[np.bool_]
 CLOSENESS = 1e-6
 """Relative: what some operations with 32-bit floats (6e-8 each) leave of a number's digits, with room."""
 
+TIGHTNESS = 1e-10
+"""The same of 64-bit floats."""
+
+
+_OPEN = 1e-6  # of a step: an end that does not belong to the interval
+
 
 class Interval(NamedTuple):
     """Ends of intervals, both included; shapes alike."""
@@ -50,10 +56,11 @@ class PrintedColumn:
         """
         y, step = self.numbers, self.step
         ways = [Interval(y - step / 2, y + step / 2)]
-        # What is cut to 0 may have been on either side.
-        ways.append(Interval(np.where(y > 0, y, y - step), np.where(y < 0, y, y + step)))
+        # What is cut to 0 may have been on either side; the next step itself would be printed as such.
+        below = step * (1 - _OPEN)
+        ways.append(Interval(np.where(y > 0, y, y - below), np.where(y < 0, y, y + below)))
         if (y < 0).any():
-            ways.append(Interval(y, y + step))
+            ways.append(Interval(y, y + below))
         return ways
 
     def part(self, at: Places) -> PrintedColumn:

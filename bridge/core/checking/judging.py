@@ -21,7 +21,6 @@ from bridge.core.conversion_given import Conversion
 N_LEAST = 3  # different readings: two numbers fit any line
 N_SUBTLE = 8  # where a count more or less would make the right formula fit as well
 MAX_RIVALS = 3
-_LOOSE_COUNTS = (1.0, 3.0)  # the count printed beside a value may come from another look at the pin
 _ABOVE_REFERENCE = 1.02
 _SUFFIXES = (48, 24, 12, 8)
 
@@ -38,6 +37,7 @@ class Judgement:
     would_tell: str = ""
     note: str = ""  # something about the records that the words should say
     n_records: int = 0
+    is_of_newest: bool = False  # it hangs on which records are the newest
     misfit: float | None = None  # the largest that is left of the right formula, in the printed unit
 
 
@@ -61,8 +61,8 @@ class Judge:
                 newer = self._judge(newest, kept.decimals, only_simple=True)
                 is_simple = newer.state in ("right", "wrong") and not newer.note
                 if is_simple and newer.n_records >= min(n, N_SUBTLE):
-                    return replace(newer, note="since it last changed")
-        return judgement
+                    return replace(newer, note="since it last changed", is_of_newest=True)
+        return replace(judgement, is_of_newest=True)
 
     def _judge(
         self, records: Sequence[Numbers], decimals: Sequence[int], *, only_simple: bool = False
@@ -150,9 +150,11 @@ class Judge:
         return forms
 
     def _unexplained(self, judgement: Judgement, columns: Columns) -> Judgement:
-        for counts in _LOOSE_COUNTS:
+        # The value may come from another look at the pin than the printed count, or from a mean of some.
+        for counts in (1.0, 3.0, 2.0 ** (self.expected.width_bits - 9)):
             if self._stands_loosely(columns, counts):
                 words = "to within a count" if counts == 1.0 else f"to within {counts:g} counts"
+                words = words if columns.count is not None else "to within the last digit of its volts"
                 return replace(judgement, state="right", found=Found((self.right,)), note=words)
         return replace(judgement, misfit=self._misfit(columns))
 

@@ -9,12 +9,12 @@ import numpy as np
 
 from bridge.core.checking.columns import Columns
 from bridge.core.checking.curves import FOLLOWS
-from bridge.core.checking.intervals import CLOSENESS, Interval, meets, sorted_interval
+from bridge.core.checking.intervals import CLOSENESS, Interval, Numbers, meets, sorted_interval
 from bridge.core.checking.mistakes import Mistake, order_of
 from bridge.core.checking.value_parts import Relabelled, ValuePart
-from bridge.core.checking.volts_parts import VoltsPart, in_whole_millivolts, prints, volts_of
+from bridge.core.checking.volts_parts import VoltsPart, prints, through_whole_numbers, volts_of
 
-_ROUTES = ("", "whole millivolts", "rounded millivolts")
+_ROUTES = ("", "whole millivolts", "rounded millivolts", "whole hundredths of a volt")
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,7 @@ class Program:
 def used_volts(part: VoltsPart, columns: Columns) -> Interval:
     """The volts that the value is computed from, in one go from the count."""
     assert columns.count is not None
-    volts = volts_of(part, columns.count)
+    volts = volts_of(part, columns.count, columns.closeness)
     return Interval(volts.low * part.factor, volts.high * part.factor) if part.is_carried else volts
 
 
@@ -55,7 +55,9 @@ def routes(part: VoltsPart, columns: Columns) -> Iterator[tuple[str, Interval]]:
     """The volts that the value may have been computed from, by name."""
     printed = columns.volts
     if columns.count is not None:
-        yield from zip(_ROUTES, in_whole_millivolts(used_volts(part, columns)), strict=True)
+        yield from zip(
+            _ROUTES, through_whole_numbers(used_volts(part, columns), columns.closeness), strict=True
+        )
         if printed is not None:
             volts = printed.numbers / part.per_volt
             yield "printed volts", Interval(volts, volts)
@@ -66,17 +68,26 @@ def routes(part: VoltsPart, columns: Columns) -> Iterator[tuple[str, Interval]]:
         yield "", Interval(way.low / scale, way.high / scale)
 
 
-def values_of(part: ValuePart, volts_part: VoltsPart, volts: Interval) -> Interval:
+def values_of(
+    part: ValuePart, volts_part: VoltsPart, volts: Interval, closeness: float = CLOSENESS
+) -> Interval:
     """What the program computes from volts, widened by what 32-bit arithmetic may leave."""
     curve = part.curve
     per = volts_part.reference if curve.per == FOLLOWS else curve.per
-    slack_low, slack_high = volts.low * ((1 - CLOSENESS) / per), volts.high * ((1 + CLOSENESS) / per)
+    slack_low, slack_high = volts.low * ((1 - closeness) / per), volts.high * ((1 + closeness) / per)
     with np.errstate(all="ignore"):
         ends = [part.gain * curve.value(x) + part.offset for x in (slack_low, slack_high)]
+        if np.isnan(ends).any():  # at the end of a formula's domain one side may be beyond it
+            ends = _within_domain(part, volts.low / per, ends)
     found = sorted_interval(*ends)
-    slack = CLOSENESS * (np.abs(found.high) + abs(part.gain) * curve.magnitude + abs(part.offset))
+    slack = closeness * (np.abs(found.high) + abs(part.gain) * curve.magnitude + abs(part.offset))
     low, high = found.low - slack, found.high + slack
     return Interval(np.trunc(low), np.trunc(high)) if part.is_whole else Interval(low, high)
+
+
+def _within_domain(part: ValuePart, x: Numbers, ends: list[Numbers]) -> list[Numbers]:
+    middle = part.gain * part.curve.value(x) + part.offset
+    return [np.fmin(np.fmin(*ends), middle), np.fmax(np.fmax(*ends), middle)]
 
 
 def route_of(value: ValuePart, volts: VoltsPart, columns: Columns) -> str | None:
@@ -87,7 +98,7 @@ def route_of(value: ValuePart, volts: VoltsPart, columns: Columns) -> str | None
         return None
     ways = columns.value.readings()
     for name, used in routes(volts, columns):
-        computed = values_of(value, volts, used)
+        computed = values_of(value, volts, used, columns.closeness)
         if meets(Interval(computed.low[None], computed.high[None]), ways)[0]:
             return name
     return None
@@ -112,7 +123,7 @@ def makes_whole(program: Program, columns: Columns) -> bool:
         volts = columns.volts.numbers / (program.volts.per_volt * program.volts.factor)
         ways.append(("printed volts", Interval(volts, volts)))
     for _, volts_in in ways:
-        computed = values_of(program.value, program.volts, volts_in)
+        computed = values_of(program.value, program.volts, volts_in, columns.closeness)
         near = np.round((computed.low + computed.high) / 2)
         if ((computed.low <= near) & (near <= computed.high)).all():
             return True

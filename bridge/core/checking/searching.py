@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from bridge.core.checking.columns import Columns
 from bridge.core.checking.fitting import own_gain, own_gain_and_offset, own_offset, own_reference
+from bridge.core.checking.mistakes import Mistake
 from bridge.core.checking.programs import Program, makes_whole, routes, standing, values_of
 from bridge.core.checking.space import Fields, Space
 from bridge.core.checking.value_parts import ValuePart
@@ -56,6 +57,24 @@ class Search:
             return False
         return bool((value.numbers == np.trunc(value.numbers)).all())
 
+    def _telling_digits(self, programs: list[Program]) -> list[Program]:
+        """Those that explain every digit as 64-bit floats have it, where some do: the rest need luck."""
+        if len(programs) < 2 or not programs[0].mistakes:
+            return programs
+        columns = self.columns.tight()
+        return [one for one in programs if standing(one, columns)] or programs
+
+    def _telling_constants(self, programs: list[Program]) -> list[Program]:
+        """Where a moving count is always printed as one value: a lost fraction says why, the rest is luck."""
+        columns = self.columns
+        if not programs or columns.count is None or columns.n_different < N_WHOLE:
+            return programs
+        printed = [one.numbers for one in (columns.volts, columns.value) if one is not None]
+        if any(len(np.unique(numbers)) > 1 for numbers in printed):
+            return programs
+        lost = [one for one in programs if "whole numbers" in [mistake.kind for mistake in one.mistakes]]
+        return lost or programs
+
     def _telling_wholes(self, programs: list[Program]) -> list[Program]:
         """Without those that leave it to chance that every value is whole; the right one may."""
         if not programs or not self._is_whole():
@@ -66,7 +85,8 @@ class Search:
         """Programs with so many named mistakes that stand, the most usual first."""
         rows: NDArray[np.intp] = self._rows[self.space.n_mistakes[self._rows] == n]
         programs = [self.space.program(int(row)) for row in rows]
-        some = self._telling_wholes([stands for one in programs if (stands := standing(one, self.columns))])
+        some = [stands for one in programs if (stands := standing(one, self.columns))]
+        some = self._telling_digits(self._telling_constants(self._telling_wholes(some)))
         some.sort(key=lambda one: one.order)
         return _different(some)
 
@@ -112,7 +132,7 @@ class Search:
         if named_and_own := list(self._named_and_own()):
             named_and_own.sort(key=lambda one: one.order)
             return Found(tuple(_different(named_and_own)))
-        own = self._all_fitted(self.right())
+        own = [one for one in self._all_fitted(self.right()) if not self._is_none(one.fitted[0])]
         return Found(tuple(own)) if own else line
 
     def _all_fitted(self, base: Program) -> list[Program]:
@@ -213,6 +233,8 @@ class Search:
         """Whether a group might have meant the number: near 1, or an offset smaller than the value."""
         for mistake in program.fitted:
             number = mistake.number
+            if self._is_none(mistake):
+                return False
             if mistake.kind == "own reference" and not OWN_REFERENCES[0] <= number <= OWN_REFERENCES[1]:
                 return False
             if mistake.kind == "own gain" and not OWN_GAINS[0] <= number <= OWN_GAINS[1]:
@@ -221,9 +243,14 @@ class Search:
                 assert self.columns.value is not None
                 right = np.abs(self._middle(self.right()))
                 largest = max(float(np.abs(self.columns.value.numbers).max()), float(right.max()))
-                if abs(number) > OWN_OFFSET * largest or mistake.least <= 0 <= mistake.most:
+                if abs(number) > OWN_OFFSET * largest:
                     return False
         return True
+
+    def _is_none(self, mistake: Mistake) -> bool:
+        """Whether the number may as well be what changes nothing."""
+        nothing = {"own offset": 0.0, "own gain": 1.0}.get(mistake.kind, self.expected.reference_volts)
+        return mistake.least <= nothing <= mistake.most
 
     def _line(self) -> Found:
         if self.space.values:

@@ -18,7 +18,7 @@ from bridge.core.conversion_given import Conversion
 
 MAX_MISTAKES = 2
 _N_SPACES = 64  # one for each conversion and form of text in the room
-_MILLIVOLT = 0.001
+_COARSEST = 0.01  # V: cut to hundredths on the way
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +141,7 @@ class Space:
             step = columns.volts.step / scale
             return rows, Interval(volts - step, volts + step)
         computed = self._volts(columns.count, columns)
-        slack = np.full((len(self.volts), 1), _MILLIVOLT)
+        slack = np.full((len(self.volts), 1), _COARSEST)
         if columns.volts is not None and with_printed:
             rows = rows[self._prints(computed, columns)[self.of_volts]]
             slack = np.maximum(slack, columns.volts.step / self._printed_scale[:, None])
@@ -175,7 +175,7 @@ class Space:
     def _prints(self, volts: Interval, columns: Columns) -> NDArray[np.bool_]:
         assert columns.volts is not None
         scale = self._printed_scale[:, None]
-        step = columns.volts.step + _MILLIVOLT * scale
+        step = columns.volts.step + _COARSEST * scale
         printed = columns.volts.numbers
         low, high = volts.low * scale - step, volts.high * scale + step
         near: NDArray[np.bool_] = ((low <= printed) & (high >= printed)).all(axis=1)

@@ -119,9 +119,10 @@ def _afters(unit: str, *, has_no_offset: bool) -> Iterator[_After]:
     yield from singles
     for one in _units(unit):
         for factor in _factors(has_no_offset=has_no_offset):
-            yield _After(
-                factor.gain * one.gain, factor.gain * one.offset, False, (*one.mistakes, *factor.mistakes)
-            )
+            mistakes = (*one.mistakes, *factor.mistakes)
+            gain = factor.gain * one.gain
+            yield _After(gain, factor.gain * one.offset, False, mistakes)  # the unit first
+            yield _After(gain, one.offset, False, mistakes)  # the factor first
     lost = Mistake("whole value", "divides in whole numbers, which loses the decimals of the value")
     yield _After(1.0, 0.0, True, (lost,))
     for one in singles:

@@ -10,7 +10,7 @@ import numpy as np
 
 from bridge.core.chain import divisor_of
 from bridge.core.checking.columns import Columns
-from bridge.core.checking.intervals import CLOSENESS, Interval, meets, widened
+from bridge.core.checking.intervals import CLOSENESS, Interval, meets, sorted_interval, widened
 from bridge.core.checking.mistakes import Mistake
 from bridge.core.conversion_given import Conversion
 from bridge.core.units import canonical_unit
@@ -51,18 +51,18 @@ class VoltsPart:
         return product if self.factor == 1 or not self.is_carried else f"{product} × {self.factor:g}"
 
 
-def volts_of(part: VoltsPart, count: Interval) -> Interval:
+def volts_of(part: VoltsPart, count: Interval, closeness: float = CLOSENESS) -> Interval:
     """The volts that the program computes, before they are printed."""
     ratio = part.reference / part.divisor
     if part.arithmetic == "exact":
         low, high = part.spread
         return Interval(
-            count.low * (ratio * low * (1 - CLOSENESS)), count.high * (ratio * high * (1 + CLOSENESS))
+            count.low * (ratio * low * (1 - closeness)), count.high * (ratio * high * (1 + closeness))
         )
     if part.arithmetic == "quotient first":
         return Interval(*(part.reference * np.floor(c / part.divisor) for c in count))
     if part.arithmetic == "whole volts":
-        slack = Interval(count.low * (1 - CLOSENESS), count.high * (1 + CLOSENESS))
+        slack = Interval(count.low * (1 - closeness), count.high * (1 + closeness))
         return Interval(*(np.floor(c * ratio) for c in slack))
     volts_per_product = part.reference / part.multiplier / part.divisor
     wrapped = [np.mod(np.floor(c) * part.multiplier, 65536.0) for c in count]
@@ -77,21 +77,22 @@ def prints(part: VoltsPart, columns: Columns) -> bool:
     """Whether the printed volts can be this part's, in one go or through whole millivolts."""
     assert columns.count is not None
     assert columns.volts is not None
-    volts = volts_of(part, columns.count)
+    volts = volts_of(part, columns.count, columns.closeness)
     ways = columns.volts.readings()
     scale = part.per_volt * part.factor
-    for through in in_whole_millivolts(volts):
+    for through in through_whole_numbers(volts, columns.closeness):
         printed = widened(Interval(through.low * scale, through.high * scale), 1e-12)
         if meets(Interval(printed.low[None], printed.high[None]), ways)[0]:
             return True
     return False
 
 
-def in_whole_millivolts(volts: Interval) -> Iterator[Interval]:
-    """As they are; cut to whole millivolts; rounded to them: all usual, all right."""
+def through_whole_numbers(volts: Interval, closeness: float) -> Iterator[Interval]:
+    """As they are; cut to whole millivolts, rounded to them, cut to hundredths: all usual, all right."""
     yield volts
-    yield Interval(*(np.trunc(v * 1000.0) / 1000.0 for v in volts))
-    yield Interval(*(np.floor(v * 1000.0 + 0.5) / 1000.0 for v in volts))
+    for per_volt, shift in ((1000.0, 0.0), (1000.0, 0.5), (100.0, 0.0)):
+        low, high = (np.trunc(v * per_volt + shift) / per_volt for v in volts)
+        yield sorted_interval(low * (1 - closeness), high * (1 + closeness))
 
 
 def per_volt_of(volts_unit: str) -> tuple[float, ...]:

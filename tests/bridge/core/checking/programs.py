@@ -15,7 +15,8 @@ from typing import Literal
 
 from bridge.core.lesson import Conversion
 
-Route = Literal["one go", "printed volts", "whole millivolts"]
+Route = Literal["one go", "printed volts", "whole millivolts", "whole hundredths"]
+ROUTES: tuple[Route, ...] = ("one go", "printed volts", "whole millivolts", "whole hundredths")
 Cut = Literal["nearest", "cut", "half added"]
 Record = tuple[str | None, str | None, str | None]
 
@@ -129,13 +130,18 @@ class Program:
     prints: tuple[bool, bool, bool] = (True, False, True)  # count, volts, value
     drops_zeros: bool = False  # the shortest form
     value_unit: str = ""  # a label: "°F" prints °F rightly
+    takes_count: bool = False  # the part of the supply is count / divisor, whatever the reference
     nudge: float = 0.0  # relative, of every number before it is printed: for rivals
 
-    def prints_of(self, count: int) -> Record:
+    def prints_of(self, count: float) -> Record:
         """One line's numbers."""
         volts = self._volts(count)
         volts_text = self._text(self._scaled_volts(volts), self.volts_decimals)
-        value_text = self._text(self._value(self._used(volts, volts_text)), self.value_decimals)
+        used = self._used(volts, volts_text)
+        if self.takes_count:
+            divisor = self.wrong("divisor")
+            used = count / (divisor.number if divisor else self.setup.divisor) * self.setup.reference
+        value_text = self._text(self._value(used), self.value_decimals)
         shown = (str(count), volts_text, value_text)
         return (
             shown[0] if self.prints[0] else None,
@@ -155,7 +161,7 @@ class Program:
         except OverflowError:
             return math.copysign(math.inf, x)
 
-    def _volts(self, count: int) -> float:
+    def _volts(self, count: float) -> float:
         f = self._f
         setup = self.setup
         wrong_reference = self.wrong("reference") or self.wrong("own reference")
@@ -167,13 +173,15 @@ class Program:
         if self.wrong("whole volts"):
             return float(int(f(f(count * f(reference)) / divisor)))
         if overflow := self.wrong("overflow"):
-            product = count * round(reference * overflow.number)
+            product = int(count) * round(reference * overflow.number)
             product &= 0xFFFF
             if product >= 0x8000:
                 product -= 0x10000
             return f(int(product / divisor) / overflow.number)
         if self.route == "whole millivolts":
             return f(count * round(reference * 1000) // divisor / 1000)
+        if self.route == "whole hundredths":
+            return f(count * round(reference * 100) // divisor / 100)
         return f(f(count * f(reference)) / divisor)
 
     def _scaled_volts(self, volts: float) -> float:
@@ -183,6 +191,7 @@ class Program:
         return self._f(volts * scale)
 
     def _used(self, volts: float, text: str) -> float:
+        volts *= 1 + self.nudge
         if self.route == "printed volts" and self.prints[1] and not self.wrong("volts scale"):
             return self._f(float(text) / (1000 if self.volts_in_mv else 1))
         return volts
@@ -254,7 +263,8 @@ class Program:
     def _text(self, number: float, decimals: int) -> str:
         if not math.isfinite(number):
             return "nan"
-        number *= 1 + self.nudge
+        own = self.wrong("own offset")
+        number += self.nudge * (abs(number) + (abs(own.number) if own else 0.0))
         if self.rounding == "cut":
             shifted = int(number * 10**decimals)
             sign = "-" if shifted < 0 else ""
@@ -362,6 +372,12 @@ def single_wrong(setup: Setup, program: Program, chance: random.Random) -> Wrong
         some.append(Wrong("whole value"))
     if program.prints[1]:
         some += [Wrong("volts scale", factor) for factor in (1000.0, 10.0, 0.1)]
+    if program.takes_count:  # the reference shows in the printed volts alone
+        some = [
+            one for one in some if one.kind not in ("supply", "quotient first", "whole volts", "overflow")
+        ]
+        if not program.prints[1]:
+            some = [one for one in some if one.kind not in ("reference", "own reference")]
     if not program.prints[0]:  # a count that isn't printed can't show what was done to it
         some = [one for one in some if one.kind not in OF_COUNTS]
     if not program.prints[2]:
@@ -403,10 +419,10 @@ def made_program(setup: Setup, chance: random.Random) -> Program:
     prints = chance.choice(
         [(True, False, True), (True, True, True), (True, True, False), (False, True, True)]
     )
-    route: Route = chance.choice(["one go", "one go", "printed volts", "whole millivolts"])
+    route = chance.choices(ROUTES, weights=(8, 4, 3, 1))[0]
     volts_in_mv = chance.random() < 0.3
     in_parts = setup.sensor not in ("linear", "polynomial")
-    if in_parts and route == "whole millivolts":
+    if in_parts and route in ("whole millivolts", "whole hundredths"):
         route = "one go"
     volts_decimals = chance.choice([0, 1, 2] if volts_in_mv else [2, 3, 4])
     return Program(
@@ -414,7 +430,8 @@ def made_program(setup: Setup, chance: random.Random) -> Program:
         rounding=chance.choice(["nearest", "nearest", "half added", "cut"]),
         volts_decimals=volts_decimals, value_decimals=chance.choice([1, 1, 2, 2, 3, 4]),
         volts_in_mv=volts_in_mv,
-        prints=prints, drops_zeros=chance.random() < 0.2,
+        prints=prints, takes_count=in_parts and route == "one go" and chance.random() < 0.5,
+        drops_zeros=chance.random() < 0.2,
         value_unit="°F" if setup.unit == "°C" and chance.random() < 0.05 else "",
     )  # fmt: skip
 

@@ -1,4 +1,4 @@
-"""`python -m tests.bridge.core.checking.proof [N]`: the whole proof, in figures.
+"""`python -m tests.bridge.core.checking.proof [N] [right|single|pair ...]`: the whole proof, in figures.
 
 N sessions (10,000) with right programs must bring no finding; as many with one mistake and with two must have
 it named. Undecidable ones, where a rival with no more mistakes prints the same texts, are counted apart.
@@ -42,7 +42,7 @@ def share_named(found: Counter[str]) -> float:
 def main() -> None:
     n = int(sys.argv[1]) if len(sys.argv) > 1 else 10_000
     kinds: tuple[Kind, ...] = ("right", "single", "pair")
-    for kind in kinds:
+    for kind in (one for one in kinds if one in sys.argv[2:] or not sys.argv[2:]):
         found = tally(kind, range(n), tells=True)
         line = ", ".join(f"{what} {count}" for what, count in sorted(found.items()))
         named = "" if kind == "right" else f"; named {share_named(found):.2%} of those that can be told"

@@ -11,6 +11,7 @@ from bridge.core.checking import ConversionCheck, Verdict
 from bridge.core.checking.mistakes import FITTED, Mistake
 from bridge.core.printed import Printed, printed
 from tests.bridge.core.checking.programs import (
+    ROUTES,
     Program,
     Record,
     Wrong,
@@ -49,8 +50,21 @@ def session(kind: Kind, seed: int) -> Session:
     if kind != "right":
         program = replace(program, value_unit="")
     counts = counts_of(setup, chance)
+    while not shows_overflow(program, max(counts)):
+        counts = [min(2 * count, 2**setup.bits - 2) for count in counts]
     texts = {count: program.prints_of(count) for count in set(counts)}
     return Session(seed, program, counts, [texts[count] for count in counts])
+
+
+def shows_overflow(program: Program, count: int) -> bool:
+    """Whether a product that is too large becomes so: before that, nothing is wrong."""
+    overflow = program.wrong("overflow")
+    if overflow is None:
+        return True
+    wrong_reference = program.wrong("reference")
+    reference = wrong_reference.number if wrong_reference else program.setup.reference
+    limit = 32767 if round(reference * overflow.number) * (2**program.setup.bits - 2) > 32767 else 0
+    return count * round(reference * overflow.number) > limit
 
 
 def check_of(program: Program) -> ConversionCheck:
@@ -121,11 +135,11 @@ def rivals_of(one: Session, mistakes: Sequence[Mistake]) -> Iterator[Program]:
             same = [w for w in known if _is(w, mistake)]
         ways = [(*way, w) for way in ways for w in same]
     for wrongs in ways:
-        for route in ("one go", "printed volts", "whole millivolts"):
+        for route in ROUTES:
             for rounding in ("nearest", "half added", "cut"):
-                for is_single in (False, True):
+                for takes_count in (False, True):
                     yield replace(
-                        one.program, wrongs=wrongs, route=route, rounding=rounding, is_single=is_single
+                        one.program, wrongs=wrongs, route=route, rounding=rounding, takes_count=takes_count
                     )
 
 
@@ -153,7 +167,7 @@ def _floats(record: Record) -> tuple[float | None, ...]:
     return tuple(None if text is None else float(text) for text in record)
 
 
-def nudged(program: Program, count: int) -> list[tuple[float, float] | None]:
+def nudged(program: Program, count: float) -> list[tuple[float, float] | None]:
     """The least and the most that the program may print, by what the last bits of 32-bit floats do."""
     runs = [_floats(replace(program, nudge=nudge).prints_of(count)) for nudge in (0.0, -2e-6, 2e-6)]
     found: list[tuple[float, float] | None] = []
@@ -168,9 +182,22 @@ def _lies_within(number: float | None, ends: tuple[float, float] | None) -> bool
 
 
 def _prints_pairs(program: Program, wanted: Sequence[tuple[float | None, ...]]) -> bool:
-    """Whether some count of the converter gives each pair of volts and value."""
-    ends = [nudged(program, count)[1:] for count in range(2**program.setup.bits)]
-    return all(any(all(map(_lies_within, pair, end)) for end in ends) for pair in dict.fromkeys(wanted))
+    """Whether some volts at the pin give each pair of volts and value; a mean of counts lies anywhere."""
+    at_100 = _floats(replace(program, volts_decimals=9).prints_of(100))[1]
+    if not at_100:
+        return False
+    return all(_prints_pair(program, pair, 100.0 / at_100) for pair in dict.fromkeys(wanted))
+
+
+def _prints_pair(program: Program, pair: tuple[float | None, ...], counts_per_volt: float) -> bool:
+    volts = pair[0]
+    assert volts is not None
+    step = 10.0**-program.volts_decimals
+    for i in range(-30, 31):
+        ends = nudged(program, (volts + i * step / 30) * counts_per_volt)[1:]
+        if all(map(_lies_within, pair, ends)):
+            return True
+    return False
 
 
 def outcome_of(kind: Kind, one: Session, verdict: Verdict) -> Outcome:
@@ -185,7 +212,7 @@ def outcome_of(kind: Kind, one: Session, verdict: Verdict) -> Outcome:
     if verdict.state in ("wrong", "undecided") and verdict.mistakes:
         if is_named(truth, verdict.mistakes):
             return "named"
-        is_told = any(is_named(truth, rival) for rival in verdict.rivals)
+        is_told = verdict.state == "undecided" or any(is_named(truth, rival) for rival in verdict.rivals)
         is_simpler = len(verdict.mistakes) < len(truth)
         if (is_told or is_simpler) and prints_the_same(one, verdict.mistakes):
             return "undecidable"
