@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from dashboard.comparing.ambient import ambient_fit
 from dashboard.comparing.choices import Choices
 from dashboard.comparing.events import Event, find_event
 from dashboard.comparing.figure import Figure, no_figure
-from dashboard.comparing.first_order import FirstOrder, ambient_fit
+from dashboard.comparing.first_order import FirstOrder
 from dashboard.comparing.level import (
     BandTime,
     drift,

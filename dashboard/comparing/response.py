@@ -10,11 +10,13 @@ import numpy as np
 from dashboard.comparing.changepoint import calmed
 from dashboard.comparing.events import Event
 from dashboard.comparing.figure import Figure, figure, no_figure
-from dashboard.comparing.first_order import LEAST_READINGS, FirstOrder, no_time_constant, step_fit
+from dashboard.comparing.first_order import LEAST_READINGS, FirstOrder, no_time_constant
 from dashboard.comparing.level import drift
+from dashboard.comparing.level import resolution as found_resolution
 from dashboard.comparing.moments import Floats
 from dashboard.comparing.noise import sd_about_neighbours
 from dashboard.comparing.series import Series
+from dashboard.comparing.step import step_fit
 
 SETTLING_BAND = 0.02
 """Of the step, on either side of the level after: what settled means unless another band is asked for."""
@@ -98,7 +100,8 @@ def response_of(
     if not 0 < settling_band < 1:
         raise ValueError(f"the settling band is a share of the step between 0 and 1, not {settling_band}")
     cut = series.within(*window)
-    found = step_fit(cut.seconds, cut.values, unit=cut.unit)
+    step = found_resolution(cut).value or 0.0
+    found = step_fit(cut.seconds, cut.values, unit=cut.unit, resolution=step)
     if isinstance(found, str):
         return _without_fit(found, window)
     fit = found
@@ -143,7 +146,9 @@ class _Levels:
             else:
                 self.words = "the course has not settled within the window, and is not first order"
         self.step = final - before
-        self.share = (series.values - before) / self.step
+        drifted = (fit.drift.value or 0.0) / 60 if fit.drift is not None else 0.0
+        steady = series.values - drifted * np.maximum(series.seconds - self.onset, 0.0)
+        self.share = (steady - before) / self.step
         self.noise = sd_about_neighbours(series.values) / abs(self.step)
         self.u_share = math.hypot(self.u_final, fit.before.u or 0.0) / abs(self.step)
 

@@ -11,8 +11,10 @@ from collections.abc import Callable
 
 import numpy as np
 
+from dashboard.comparing.ambient import ambient_fit
 from dashboard.comparing.figure import Figure
-from dashboard.comparing.first_order import FirstOrder, ambient_fit, step_fit
+from dashboard.comparing.first_order import FirstOrder
+from dashboard.comparing.step import step_fit
 from tests.dashboard.comparing.simulated import Simulated, simulated_cooling, simulated_step
 
 SEED = 20_261
@@ -47,9 +49,12 @@ def held(
             counts["no fit"] += 1
             continue
         counts["time constant"] += holds(fit.time_constant, one.tau)
-        counts["onset"] += holds(fit.onset, one.onset)
-        counts["level after"] += holds(fit.after, one.after)
+        if fit.kind == "step":
+            counts["onset"] += holds(fit.onset, one.onset)
+        if fit.after.u:  # not where it was given
+            counts["level after"] += holds(fit.after, one.after)
         counts["called not first order"] += not fit.is_first_order
+        counts["given a drift"] += fit.drift is not None
     return counts
 
 

@@ -8,7 +8,9 @@ import tomllib
 import numpy as np
 import pytest
 
-from dashboard.comparing.first_order import FirstOrder, ambient_fit, step_fit
+from dashboard.comparing.ambient import ambient_fit
+from dashboard.comparing.first_order import FirstOrder
+from dashboard.comparing.step import step_fit
 from tests.dashboard.comparing.coverage import KINDS, held
 from tests.dashboard.comparing.made import CASES, REFERENCE, persistent_noise, rows
 from tests.dashboard.comparing.simulated import second_order, simulated_step
@@ -133,3 +135,26 @@ def test_a_course_that_hardly_bends_asks_for_the_ambient() -> None:
     t = np.arange(0, 60, 1.0)
     y = 45 - 0.01 * t + 0.02 * np.random.default_rng(9).standard_normal(60)
     assert "give the ambient" in str(ambient_fit(t, y))
+
+
+def test_a_level_that_drifts_after_the_step_does_not_shorten_the_time_constant() -> None:
+    rng, held, n = np.random.default_rng(10), 0, 40
+    t = np.arange(0, 60, 0.25)
+    for _ in range(n):
+        since = np.maximum(t - 15.1, 0)
+        y = 20.5 - 24 * np.expm1(-since / 4) - 0.03 * since + 0.05 * rng.standard_normal(len(t))
+        found = fitted(step_fit(t, y, unit="°C"))
+        assert found.is_first_order
+        assert found.drift is not None
+        assert found.drift.unit == "°C/min"
+        assert found.drift.value == pytest.approx(-1.8, abs=0.15)
+        assert found.time_constant.low is not None
+        assert found.time_constant.high is not None
+        held += found.time_constant.low <= 4 <= found.time_constant.high
+    assert held >= 34
+
+
+def test_a_step_without_drift_is_given_none() -> None:
+    rng = np.random.default_rng(11)
+    made = [simulated_step(rng) for _ in range(40)]
+    assert sum(fitted(step_fit(one.seconds, one.values)).drift is not None for one in made) <= 1
