@@ -79,6 +79,8 @@ class Behaviour:
         self._next_look = self._next_roles
         if self._is_columns:
             self._next_look = min(self._next_roles, self._n_rows + LOOK_ROWS)
+        if self._n_rows < EARLY_ROWS:  # of a slow board: with each row more is known
+            self._next_look = self._next_roles = self._n_rows + 1
         return before != (self.roles, self.run_together, self.swapped)
 
     def _keep(self, lines: Sequence[Line], rows: Sequence[Values], start: int, end: int) -> None:
@@ -100,6 +102,10 @@ class Behaviour:
         self._most = [
             max(most, *filter(None, column), 0.0) for most, column in zip(self._most, columns, strict=True)
         ]
+        after = tuple(
+            old if old.role == "clock" and _rises(column) else new
+            for old, new, column in zip(self.roles, after, columns, strict=True)
+        )  # lines that were late all together make no clock less of one
         self.roles = refined(self.roles, after, self._most) if was_sure else after
         if not printed:
             return
@@ -172,6 +178,11 @@ def places_of(known: Sequence[int], found: Sequence[int]) -> tuple[int, ...]:
         left.remove(place)
         places.append(place)
     return tuple(places)
+
+
+def _rises(numbers: Sequence[float | None]) -> bool:
+    known = [one for one in numbers if one is not None]
+    return all(a < b for a, b in pairwise(known))
 
 
 def _runs(numbers: Sequence[float | None]) -> bool:

@@ -24,7 +24,7 @@ from bridge.core.text_reader import TextRun
 from bridge.core.units import canonical_unit
 
 Chunks = Sequence[tuple[bytes, int]]
-_USUAL_WIDTHS = (8, 10, 12, 14, 16)  # bits, of converters whose width the lesson does not say
+_USUAL_WIDTHS = (10, 12, 14, 16)  # bits, of converters whose width the lesson does not say
 
 
 class Trust(NamedTuple):
@@ -155,6 +155,7 @@ def channels_seen(
             ChannelSeen(
                 name=slot.info.name if slot is not None else name, index=index, unit=reader.units[index],
                 role=role.role, width_bits=width, low_rail=low, high_rail=high,
+                is_width_guessed=slot is None or slot.converter.conversion is None,
             )
         )  # fmt: skip
     return seen

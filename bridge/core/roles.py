@@ -186,7 +186,10 @@ def _clock_ns(one: _Column, *, is_called_clock: bool) -> int:
     if len(steps) < 4 and not is_called_clock:
         return 0
     slack = _CLOCK_TOLERANCE * total_ns + (_CLOCK_SLACK_NS if total_ns > 4 * _CLOCK_SLACK_NS else 0)
-    return next((tick for tick in _TICKS_NS.values() if abs(total * tick - total_ns) <= slack), 0)
+    # A count that rises by one a second is no clock in seconds, unless it is called one.
+    may_be_seconds = is_called_clock or not one.is_whole
+    ticks = [tick for unit, tick in _TICKS_NS.items() if unit != "s" or may_be_seconds]
+    return next((tick for tick in ticks if abs(total * tick - total_ns) <= slack), 0)
 
 
 def _tick_by_name(words: frozenset[str]) -> int:

@@ -27,6 +27,7 @@ JUMP_SHARE, SWING_SHARE = 0.03, 0.15  # of the way from rail to rail: usual jump
 STILL_JUMP, STILL_SWING = 0.015, 0.08
 TURNS_SHARE = 0.3  # of the readings at which the course turns; noise turns at two of three
 ROUGHNESS = 1.1  # second differences against first: 1.7 for noise, 1.4 for a random walk, less when smooth
+_SLOW_NS = 20 * SECOND_NS
 _STILL_PART = 0.6  # of both, to keep what is told
 UNLIKE_BEFORE = 40.0  # where no rail is known: times the usual difference from reading to reading
 _UNIT_SPANS = {"°C": 150.0, "K": 150.0, "°F": 270.0, "V": 5.0, "mV": 5000.0, "%": 150.0}
@@ -116,6 +117,8 @@ class Pins:
         span = field.span or _UNIT_SPANS.get(field.unit)
         usual = self._usual.jump(field) if span is None else None
         if span is not None:
+            if look.at_ns - int(look.window.times(n)[0]) > _SLOW_NS:
+                span *= 2  # between readings so far apart much may really happen
             least_swing = span * (STILL_SWING if stands else SWING_SHARE)
             least_jump = span * (STILL_JUMP if stands else JUMP_SHARE)
         elif usual is not None:

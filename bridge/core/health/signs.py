@@ -38,8 +38,14 @@ class Signs(NamedTuple):
         """As it is told."""
         return Finding(
             kind=self.kind, channel=self.channel, weight=self.weight, since_ns=self.since_ns,
-            words=self.words, evidence=self.evidence, remedy=self.remedy, try_baud=self.try_baud,
+            words=self._sentence(self.words), evidence=self._sentence(self.evidence),
+            remedy=self._sentence(self.remedy), try_baud=self.try_baud,
         )  # fmt: skip
+
+    def _sentence(self, words: str) -> str:
+        """With a capital, unless it begins with the channel's own name."""
+        is_name = bool(self.channel) and words.startswith(self.channel)
+        return words if is_name else words[:1].upper() + words[1:]
 
 
 @dataclass(slots=True)
