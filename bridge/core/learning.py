@@ -25,6 +25,7 @@ N_LATE_LINES = 2  # when the time is up
 N_ALL_LINES = 20  # with numbers, after which it is decided
 MAX_WORDINGS = 64  # wordings that are counted at a time; of more, the oldest is forgotten
 MAX_SEEN = 64  # lines that are kept of each
+_NEAR = 0.1  # bare numbers that differ by no more than this part of them are one quantity
 MAX_HEADINGS = 8  # text lines that are kept in case one is the heading
 
 _label_line = re.compile(r"\s*([^\W\d_][^:=,;|\t]{0,40}?)\s*[:=]?\s*").fullmatch
@@ -247,7 +248,9 @@ class Learner:
         if not is_final:
             return True
         has_same_decimals = len({one.decimals for one in numbers if one.value is not None}) == 1
-        return not (has_same_decimals or is_last or self.n_seen >= N_ALL_LINES)
+        values = [one.value for one in numbers if one.value is not None]
+        are_near = max(values) - min(values) <= _NEAR * max(map(abs, values)) if values else False
+        return not (has_same_decimals or are_near or is_last or self.n_seen >= N_ALL_LINES)
 
     def _doubt_turns(self, way: Way, n: int) -> None:
         turns = _turns_layout(way, n, self._headings, with_decimals=True)
