@@ -20,7 +20,7 @@ from bridge.core.conversion_given import Conversion
 _EVENLY = np.linspace(0.0, 1.0, 1500)
 _NEWTON_STEPS = 3
 _N_FIRST_LINES = 24
-_LOST = (0.0, 0.001, 0.01)  # V: cut to whole millivolts or hundredths on the way
+_LOST = (0.0, 0.001)  # V: cut to whole millivolts on the way
 _SCALES = (0.2, 5.0)  # a reference of its own lies within these of the lesson's
 
 

@@ -14,7 +14,7 @@ from bridge.core.checking.mistakes import Mistake, order_of
 from bridge.core.checking.value_parts import Relabelled, ValuePart
 from bridge.core.checking.volts_parts import VoltsPart, prints, through_whole_numbers, volts_of
 
-_ROUTES = ("", "whole millivolts", "rounded millivolts", "whole hundredths of a volt")
+_ROUTES = ("", "whole millivolts", "rounded millivolts")
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +98,8 @@ def route_of(value: ValuePart, volts: VoltsPart, columns: Columns) -> str | None
         return None
     ways = columns.value.readings()
     for name, used in routes(volts, columns):
+        if name in _ROUTES[1:] and value.curve.per == FOLLOWS:
+            continue  # the part of the supply comes from the count itself there
         computed = values_of(value, volts, used, columns.closeness)
         if meets(Interval(computed.low[None], computed.high[None]), ways)[0]:
             return name

@@ -130,7 +130,7 @@ class Search:
         if pairs:
             return Found((*pairs, *own))
         if named_and_own := list(self._named_and_own()):
-            named_and_own.sort(key=lambda one: one.order)
+            named_and_own.sort(key=lambda one: (_n_digits(one), one.order))
             return Found(tuple(_different(named_and_own)))
         own = [one for one in self._all_fitted(self.right()) if not self._is_none(one.fitted[0])]
         return Found(tuple(own)) if own else line
@@ -266,6 +266,11 @@ class Search:
                 is_loose = not 0 < gain.most - gain.least < PRECISE * abs(gain.number)
                 return Found((line,), is_contrived=is_loose)
         return Found()
+
+
+def _n_digits(program: Program) -> int:
+    """Of its own number: a person types few."""
+    return len(f"{abs(program.fitted[0].number):.12g}".replace(".", "").strip("0"))
 
 
 def _different(programs: list[Program]) -> list[Program]:

@@ -13,12 +13,12 @@ from bridge.core.checking.curves import FOLLOWS, Curve
 from bridge.core.checking.intervals import CLOSENESS, Interval, Numbers
 from bridge.core.checking.programs import Program, used_volts
 from bridge.core.checking.value_parts import ValuePart, relabelled, value_parts
-from bridge.core.checking.volts_parts import volts_parts
+from bridge.core.checking.volts_parts import WHOLE_STEPS, volts_parts
 from bridge.core.conversion_given import Conversion
 
 MAX_MISTAKES = 2
 _N_SPACES = 64  # one for each conversion and form of text in the room
-_COARSEST = 0.01  # V: cut to hundredths on the way
+_MILLIVOLT = 0.001
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +59,11 @@ class Space:
         self._exact_ratios = np.array([part.reference / part.divisor for part in self.volts])
         self._carried = np.array([part.factor if part.is_carried else 1.0 for part in self.volts])
         self._printed_scale = np.array([part.per_volt * part.factor for part in self.volts])
-        coarse = ("quotient first", "whole volts")
-        self._special = [i for i, part in enumerate(self.volts) if part.arithmetic in coarse]
+        self._quotients = [i for i, part in enumerate(self.volts) if part.arithmetic == "quotient first"]
+        self._stepped = np.array(
+            [i for i, part in enumerate(self.volts) if part.arithmetic in WHOLE_STEPS], dtype=np.intp
+        )
+        self._step = np.array([WHOLE_STEPS[self.volts[i].arithmetic] for i in self._stepped])[:, None]
         self._product = np.array([i for i, part in enumerate(self.volts) if part.multiplier], dtype=np.intp)
         products = [self.volts[i] for i in self._product]
         self._multiplier = np.array([part.multiplier for part in products])[:, None]
@@ -141,7 +144,7 @@ class Space:
             step = columns.volts.step / scale
             return rows, Interval(volts - step, volts + step)
         computed = self._volts(columns.count, columns)
-        slack = np.full((len(self.volts), 1), _COARSEST)
+        slack = np.full((len(self.volts), 1), _MILLIVOLT)
         if columns.volts is not None and with_printed:
             rows = rows[self._prints(computed, columns)[self.of_volts]]
             slack = np.maximum(slack, columns.volts.step / self._printed_scale[:, None])
@@ -156,8 +159,10 @@ class Space:
         """Volts of every part before any factor, shape (parts, records)."""
         low = self._exact_ratios[:, None] * count.low * (1 - CLOSENESS)
         high = self._exact_ratios[:, None] * count.high * (1 + CLOSENESS)
-        for i in self._special:
+        for i in self._quotients:
             low[i], high[i] = used_volts(self.volts[i], columns)
+        for volts in (low, high):
+            volts[self._stepped] = np.floor(volts[self._stepped] / self._step) * self._step
         if len(self._product):
             low[self._product], high[self._product] = (self._wrapped(c) for c in count)
         return Interval(low, high)
@@ -175,7 +180,7 @@ class Space:
     def _prints(self, volts: Interval, columns: Columns) -> NDArray[np.bool_]:
         assert columns.volts is not None
         scale = self._printed_scale[:, None]
-        step = columns.volts.step + _COARSEST * scale
+        step = columns.volts.step + _MILLIVOLT * scale
         printed = columns.volts.numbers
         low, high = volts.low * scale - step, volts.high * scale + step
         near: NDArray[np.bool_] = ((low <= printed) & (high >= printed)).all(axis=1)

@@ -20,7 +20,12 @@ WIDTHS = range(8, 17)  # bits
 FACTORS = (1000.0, 0.001, 10.0, 0.1, 100.0, 0.01)
 _PER_VOLT = {"V": 1.0, "mV": 1000.0, "µV": 1e6}
 
-Arithmetic = Literal["exact", "quotient first", "whole volts", "signed 16 bits", "unsigned 16 bits"]
+Arithmetic = Literal[
+    "exact", "quotient first", "whole volts", "whole hundredths", "signed 16 bits", "unsigned 16 bits"
+]
+
+WHOLE_STEPS: dict[str, float] = {"whole volts": 1.0, "whole hundredths": 0.01}
+"""In V: what a division in whole numbers leaves of the volts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,8 +49,8 @@ class VoltsPart:
         product = f"count × {self.reference:.4g} V / {self.divisor}"
         if self.arithmetic == "quotient first":
             product = f"(count / {self.divisor} in whole numbers) × {self.reference:.4g} V"
-        elif self.arithmetic == "whole volts":
-            product = f"whole volts of ({product})"
+        elif self.arithmetic in WHOLE_STEPS:
+            product = f"{self.arithmetic} of ({product})"
         elif self.multiplier:
             product = f"(count × {self.multiplier} in {self.arithmetic}) / {self.divisor}"
         return product if self.factor == 1 or not self.is_carried else f"{product} × {self.factor:g}"
@@ -61,9 +66,13 @@ def volts_of(part: VoltsPart, count: Interval, closeness: float = CLOSENESS) -> 
         )
     if part.arithmetic == "quotient first":
         return Interval(*(part.reference * np.floor(c / part.divisor) for c in count))
-    if part.arithmetic == "whole volts":
+    if part.arithmetic in WHOLE_STEPS:
+        step = WHOLE_STEPS[part.arithmetic]
         slack = Interval(count.low * (1 - closeness), count.high * (1 + closeness))
-        return Interval(*(np.floor(c * ratio) for c in slack))
+        return Interval(
+            np.floor(slack.low * (ratio / step)) * step * (1 - closeness),
+            np.floor(slack.high * (ratio / step)) * step * (1 + closeness),
+        )
     volts_per_product = part.reference / part.multiplier / part.divisor
     wrapped = [np.mod(np.floor(c) * part.multiplier, 65536.0) for c in count]
     if part.arithmetic == "signed 16 bits":
@@ -88,10 +97,10 @@ def prints(part: VoltsPart, columns: Columns) -> bool:
 
 
 def through_whole_numbers(volts: Interval, closeness: float) -> Iterator[Interval]:
-    """As they are; cut to whole millivolts, rounded to them, cut to hundredths: all usual, all right."""
+    """As they are; cut to whole millivolts; rounded to them: all usual, all right."""
     yield volts
-    for per_volt, shift in ((1000.0, 0.0), (1000.0, 0.5), (100.0, 0.0)):
-        low, high = (np.trunc(v * per_volt + shift) / per_volt for v in volts)
+    for shift in (0.0, 0.5):
+        low, high = (np.trunc(v * 1000.0 + shift) / 1000.0 for v in volts)
         yield sorted_interval(low * (1 - closeness), high * (1 + closeness))
 
 
@@ -160,11 +169,19 @@ def _known(expected: Conversion) -> Iterator[VoltsPart]:
             yield VoltsPart(volts, by, mistakes=mistakes)
             if len(mistakes) < 2:
                 yield from _overflowing(volts, by, expected, mistakes)
+                yield _hundredths(volts, by, mistakes)
     yield VoltsPart(reference, divisor, "quotient first", mistakes=(_whole(f"count / {divisor}"),))
     for volts, wrong_volts in references:
         others = () if wrong_volts is None else (wrong_volts,)
         lost = _whole(f"count × {volts:g} / {divisor}")
         yield VoltsPart(volts, divisor, "whole volts", mistakes=(lost, *others))
+
+
+def _hundredths(volts: float, divisor: int, others: tuple[Mistake, ...]) -> VoltsPart:
+    product = f"count × {100 * volts:g} / {divisor}"
+    words = f"divides in whole numbers ({product}), which loses what is below 10 mV"
+    mistake = Mistake("whole numbers", words, 0.01, rarity=0.5)
+    return VoltsPart(volts, divisor, "whole hundredths", mistakes=(mistake, *others))
 
 
 def _whole(product: str) -> Mistake:

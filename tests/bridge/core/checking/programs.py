@@ -15,8 +15,8 @@ from typing import Literal
 
 from bridge.core.lesson import Conversion
 
-Route = Literal["one go", "printed volts", "whole millivolts", "whole hundredths"]
-ROUTES: tuple[Route, ...] = ("one go", "printed volts", "whole millivolts", "whole hundredths")
+Route = Literal["one go", "printed volts", "whole millivolts"]
+ROUTES: tuple[Route, ...] = ("one go", "printed volts", "whole millivolts")
 Cut = Literal["nearest", "cut", "half added"]
 Record = tuple[str | None, str | None, str | None]
 
@@ -178,10 +178,10 @@ class Program:
             if product >= 0x8000:
                 product -= 0x10000
             return f(int(product / divisor) / overflow.number)
+        if self.wrong("whole hundredths"):
+            return f(count * round(reference * 100) // divisor / 100)
         if self.route == "whole millivolts":
             return f(count * round(reference * 1000) // divisor / 1000)
-        if self.route == "whole hundredths":
-            return f(count * round(reference * 100) // divisor / 100)
         return f(f(count * f(reference)) / divisor)
 
     def _scaled_volts(self, volts: float) -> float:
@@ -326,6 +326,7 @@ def wrongs_for(setup: Setup) -> Iterator[Wrong]:
                 yield Wrong("divisor", divisor)
     yield Wrong("quotient first")
     yield Wrong("whole volts")
+    yield Wrong("whole hundredths", 0.01)
     for per_volt in (1000, 100):
         if round(setup.reference * per_volt) * (2**setup.bits - 1) > 32767:
             yield Wrong("overflow", per_volt)
@@ -373,9 +374,7 @@ def single_wrong(setup: Setup, program: Program, chance: random.Random) -> Wrong
     if program.prints[1]:
         some += [Wrong("volts scale", factor) for factor in (1000.0, 10.0, 0.1)]
     if program.takes_count:  # the reference shows in the printed volts alone
-        some = [
-            one for one in some if one.kind not in ("supply", "quotient first", "whole volts", "overflow")
-        ]
+        some = [one for one in some if one.kind not in ("supply", *WHOLE_NUMBERS, "overflow")]
         if not program.prints[1]:
             some = [one for one in some if one.kind not in ("reference", "own reference")]
     if not program.prints[0]:  # a count that isn't printed can't show what was done to it
@@ -387,9 +386,12 @@ def single_wrong(setup: Setup, program: Program, chance: random.Random) -> Wrong
     return chance.choice([one for one in some if one.kind == kind])
 
 
-OF_COUNTS = ("reference", "divisor", "quotient first", "whole volts", "overflow", "own reference")
+WHOLE_NUMBERS = ("quotient first", "whole volts", "whole hundredths")
+OF_COUNTS = (
+    "reference", "divisor", "quotient first", "whole volts", "whole hundredths", "overflow", "own reference"
+)  # fmt: skip
 _GROUPS = (
-    ("quotient first", "whole volts", "overflow", "own reference"),
+    ("quotient first", "whole volts", "whole hundredths", "overflow", "own reference"),
     ("own gain", "own offset"),
     ("offset missing", "offset sign", "other sensor", "leg", "logarithm", "supply"),
     ("millivolts", "factor", "volts scale"),
@@ -407,7 +409,7 @@ def pair_of_wrongs(setup: Setup, program: Program, chance: random.Random) -> tup
         groups = [next(i for i, kinds in enumerate(_GROUPS) if w.kind in kinds) for w in (one, other)]
         both = {one.kind, other.kind}
         n_own = len(both & {"own reference", "own gain", "own offset"})
-        if groups[0] == groups[1] or n_own > 1 or both & {"quotient first", "whole volts"}:
+        if groups[0] == groups[1] or n_own > 1 or both & set(WHOLE_NUMBERS[:2]):
             continue
         if "own reference" in both and both & {"reference", "divisor"}:
             continue  # only their ratio can be seen
@@ -419,10 +421,10 @@ def made_program(setup: Setup, chance: random.Random) -> Program:
     prints = chance.choice(
         [(True, False, True), (True, True, True), (True, True, False), (False, True, True)]
     )
-    route = chance.choices(ROUTES, weights=(8, 4, 3, 1))[0]
+    route = chance.choices(ROUTES, weights=(8, 4, 4))[0]
     volts_in_mv = chance.random() < 0.3
     in_parts = setup.sensor not in ("linear", "polynomial")
-    if in_parts and route in ("whole millivolts", "whole hundredths"):
+    if in_parts and route == "whole millivolts":
         route = "one go"
     volts_decimals = chance.choice([0, 1, 2] if volts_in_mv else [2, 3, 4])
     return Program(

@@ -12,6 +12,7 @@ from bridge.core.checking.mistakes import FITTED, Mistake
 from bridge.core.printed import Printed, printed
 from tests.bridge.core.checking.programs import (
     ROUTES,
+    WHOLE_NUMBERS,
     Program,
     Record,
     Wrong,
@@ -101,13 +102,17 @@ def is_named(truth: Sequence[Wrong], mistakes: Sequence[Mistake]) -> bool:
 
 
 def _is(wrong: Wrong, mistake: Mistake) -> bool:
-    kind = {"quotient first": "whole numbers", "whole volts": "whole numbers"}.get(wrong.kind, wrong.kind)
+    kind = "whole numbers" if wrong.kind in WHOLE_NUMBERS else wrong.kind
     if mistake.kind != kind:
         return False
     match wrong.kind:
         case "own reference" | "own gain" | "own offset":
             slack = 2e-3 * abs(wrong.number)
             return mistake.least - slack <= wrong.number <= mistake.most + slack
+        case "whole hundredths":
+            return mistake.number == wrong.number
+        case "quotient first" | "whole volts":
+            return mistake.number == 0
         case "reference" | "divisor" | "factor" | "millivolts" | "volts scale" | "supply":
             return mistake.number == wrong.number
         case "unit":
