@@ -174,6 +174,9 @@ class ReplaySession:
             self._processor.take_link(
                 LinkChanged(at_ns, bench, detail.get("state", "open"), words, remedy, False, port, baud)
             )
+        elif event.kind == "relearn":
+            with contextlib.suppress(ControlError):  # with a corrected lesson the layout may be given
+                self._processor.relearn(bench, at_ns)
         elif event.kind == "acknowledge":
             with contextlib.suppress(ControlError):  # with a corrected lesson the alarm may not have come
                 self._processor.acknowledge(
