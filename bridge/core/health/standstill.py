@@ -25,6 +25,7 @@ _WHOLE_STILL = 4
 _CLEARLY_ABOVE_ZERO = 10.0  # counts
 _ROWS_LOOKED_AT = 300
 TOO_FEW_DECIMALS = 10.0  # a digit worth more than so many counts hides what the converter saw
+NOISY_DIGIT = 3.0  # but not where the count's own noise is more than a third of it
 _DECIMALS_ROWS = 10
 
 
@@ -187,7 +188,9 @@ class Standstill:
                 if x.role != "count" or y.role not in ("volts", "value") or y.name in told:
                     continue
                 slope = self._slope(look, x, y)
-                if slope is not None and y.step > TOO_FEW_DECIMALS * abs(slope):
+                if slope is None or y.step <= TOO_FEW_DECIMALS * abs(slope):
+                    continue
+                if y.step > NOISY_DIGIT * abs(slope) * (self._usual.noise(x) or 0.0):
                     signs.append(_few_decimals_signs(look, x, y, y.step / abs(slope)))
         return signs
 
@@ -216,5 +219,5 @@ def _few_decimals_signs(look: Look, x: ChannelSeen, y: ChannelSeen, n_counts: fl
         f"{y.name} is printed with too few decimals to show what the converter sees",
         f"its last digit, {y.shown(y.step)}, is worth {n_counts:.0f} counts of {x.name}",
         "Print one more decimal",
-        weight="hint", size=n_counts,
+        weight="hint", size=n_counts, lasts_ns=30 * SECOND_NS,
     )  # fmt: skip

@@ -35,6 +35,11 @@ def test_a_quiet_sensor_in_quiet_water_is_not_stuck(noise: float) -> None:
     assert watch(lines(texts, every=0.5), [celsius("t")]).events == []
 
 
+def test_a_slow_boards_many_dips_are_no_noise_that_it_has_lost() -> None:
+    dips = ["21.00", "21.00", "21.00", "45.00", "45.00", "45.00", "45.00"] * 9
+    assert watch(lines(dips + ["21.00"] * 90, every=2.0), [celsius("t")]).events == []
+
+
 def test_a_number_that_no_longer_follows_its_count_is_stuck() -> None:
     counts = [*range(40, 92), *[92] * 20, *range(92, 60, -1)]
     held = [92 if i >= 60 else n for i, n in enumerate(counts)]
@@ -91,6 +96,14 @@ def test_too_few_decimals_are_a_hint() -> None:
     told = watch(lines(texts), fields)
     assert told.kinds == [("too coarse", "volts")]
     assert told.changes[0].finding.weight == "hint"
+
+
+def test_a_digit_that_only_hides_noise_is_not_told() -> None:
+    chance = random.Random(21)
+    fields = [count("raw", bits=12), volts(reference=3.3, step=0.01)]
+    counts = [round(550 - i / 5 + chance.gauss(0, 6)) for i in range(300)]
+    told = watch(lines([f"{n},{n * 3.3 / 4096:.2f}" for n in counts]), fields)
+    assert told.events[-1][1:3] == ("gone", "too coarse") or told.events == []
 
 
 def test_decimals_that_suit_the_converter_are_not_told() -> None:
