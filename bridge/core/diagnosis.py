@@ -18,12 +18,13 @@ from bridge.core.health import BenchHealth, ChannelSeen
 from bridge.core.health.window import Numbers
 from bridge.core.layouts import LayoutReader
 from bridge.core.lesson import Bench, BenchChannel, Channel, Lesson
-from bridge.core.roles import RoleFound
+from bridge.core.roles import Role, RoleFound
 from bridge.core.slots import Slot
 from bridge.core.text_reader import TextRun
 from bridge.core.units import canonical_unit
 
 Chunks = Sequence[tuple[bytes, int]]
+_STARTS: Mapping[str, Role] = {"count": "count", "volts": "volts", "ohms": "value"}
 _USUAL_WIDTHS = (10, 12, 14, 16)  # bits, of converters whose width the lesson does not say
 
 
@@ -64,10 +65,9 @@ class Diagnosis:
         """How far each field's numbers can be trusted now."""
         return Trust(self._health.doubts(), self._health.noises())
 
-    @property
-    def verdicts(self) -> Mapping[str, Verdict]:
-        """What the check of each program's formula has come to, by channel."""
-        return self._formula.verdicts
+    def verdict_of(self, index: int) -> Verdict | None:
+        """What the check of the program's formula came to that a field takes part in."""
+        return self._formula.verdict_of(index)
 
     def newest(self, index: int) -> tuple[Numbers, NDArray[np.int64]]:
         """A field's numbers of the newest minute as printed, and when they came; NaN for a missing one."""
@@ -90,6 +90,7 @@ class Diagnosis:
         self, lesson: Lesson, slots: Sequence[Slot], reader: LayoutReader, roles: Sequence[RoleFound]
     ) -> None:
         """The layout, what is known of its fields, or the lesson changed."""
+        roles = _by_lesson(slots, roles)
         tied = belongings(lesson, slots, reader, roles)
         self._formula.describe(tied, reader)
         self._health.describe(channels_seen(slots, reader, roles, tied), names=reader.names)
@@ -129,13 +130,28 @@ class Diagnosis:
                     self._all.pop(change.finding.key, None)
                 else:
                     self._all[change.finding.key] = change.finding
-            after = {key: one for key, one in self._all.items() if not self._is_explained(*key)}
+            is_explained = self._formula.finds("whole numbers") or self._formula.finds("whole value")
+            after = {
+                key: one for key, one in self._all.items() if not (is_explained and key[0] == "too coarse")
+            }
             told += changes_between(self._findings, after, at_ns=at_ns, bench=self._bench)
             self._findings = after
         return told
 
-    def _is_explained(self, kind: FindingKind, channel: str) -> bool:
-        return kind == "too coarse" and ("wrong formula", channel) in self._all
+
+def _by_lesson(slots: Sequence[Slot], roles: Sequence[RoleFound]) -> list[RoleFound]:
+    """The roles as found, but the lesson knows better what the numbers are that it converts.
+
+    A sensor that warms evenly counts up like a running number.
+    """
+    known = list(roles)
+    for slot in slots:
+        conversion = slot.converter.conversion
+        if conversion is not None and slot.index < len(known):
+            role = _STARTS[conversion.start]
+            if known[slot.index].role != role:
+                known[slot.index] = RoleFound(role)
+    return known
 
 
 def _rate(lesson: Lesson, bench: Bench) -> float | None:

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from bridge.core.checking import ConversionCheck, Verdict
+from bridge.core.checking.mistakes import MistakeKind
 from bridge.core.exact import Values
 from bridge.core.findings import Finding, FindingChange, FindingKind, changes_between
 from bridge.core.framing import Line
@@ -56,15 +57,16 @@ class FormulaWatch:
         self._due_ns = 0
         self._has_news = False
 
-    @property
-    def verdicts(self) -> dict[str, Verdict]:
-        """What each check has come to, by its channel, as of the last assessment."""
-        return self._verdicts
+    def verdict_of(self, index: int) -> Verdict | None:
+        """What the first check came to that a field takes part in, as count, volts or value."""
+        for tied, _ in self._tied:
+            if index in (tied.count, tied.volts, tied.value):
+                return self._verdicts.get(tied.channel)
+        return None
 
-    @property
-    def findings(self) -> tuple[Finding, ...]:
-        """The findings that stand."""
-        return tuple(self._found.values())
+    def finds(self, kind: MistakeKind) -> bool:
+        """Whether a program is told to make that mistake."""
+        return any(one.state == "wrong" and _has(one, kind) for one in self._verdicts.values())
 
     def describe(self, tied: Sequence[Belonging], reader: LayoutReader) -> None:
         """The layout or the lesson changed: a check whose fields stay the same goes on."""
@@ -229,6 +231,10 @@ def _finding(channel: str, verdict: Verdict, before: Finding | None, due_ns: int
 
 def _of(tied: Belonging, printed: Sequence[Printed]) -> Iterator[Printed | None]:
     return (None if i is None else printed[i] for i in (tied.count, tied.volts, tied.value))
+
+
+def _has(verdict: Verdict, kind: MistakeKind) -> bool:
+    return any(one.kind == kind for one in verdict.mistakes)
 
 
 def _as_printed(number: float | None) -> Printed:

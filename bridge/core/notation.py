@@ -9,7 +9,7 @@ from functools import cache
 from bridge.core.printed import NUMBER, Notation
 
 # Whatever a program may have meant as one number, rightly written or not: `2.5123.45` as well.
-TOKEN = r"[-+]?(?:[0-9]+(?:[.,'\u2019][0-9]+)*|[.,][0-9]+)(?:[eE][-+]?[0-9]{1,3})?"
+TOKEN = r"[-+]?(?:[0-9]+(?:[.,'\u2019][0-9]+)*|[.,][0-9]+)(?:[eE][-+]?[0-9]{1,3})?"  # noqa: S105 (no password)
 GROUPED_BY_BLANKS = r"[-+]?[1-9][0-9]{0,2}(?:[ \u00a0\u202f][0-9]{3})+(?:[.,][0-9]+)?(?![0-9])"
 
 POINT, COMMA = Notation(), Notation(decimal_comma=True)

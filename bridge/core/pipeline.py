@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from bridge.core.board_clock import BoardClock
@@ -126,13 +126,13 @@ class BenchPipeline:
 
     def worth(self) -> list[ChannelWorth]:
         """What each channel's newest reading is worth."""
-        record, verdicts = self._record(), self._diagnosis.verdicts
+        record = self._record()
         return [
             worth_of(
                 slot,
                 record[slot.index].value if record else None,
                 self._steadiness(slot),
-                verdicts.get(slot.info.name) or verdicts.get(slot.field),
+                self._diagnosis.verdict_of(slot.index),
             )
             for slot in self._slots
         ]
@@ -189,8 +189,7 @@ class BenchPipeline:
         self.n_lines += len(cut)
         lines = self.text.break_off(cut)
         changes: list[Change] = [change for slot in self._slots for change in slot.watch.lose(at_ns)]
-        for slot in self._slots:
-            slot.settle()
+        self._settle(self._slots)
         return Outcome([], changes, lines)
 
     def tick(self, at_ns: int) -> Outcome:
@@ -219,7 +218,7 @@ class BenchPipeline:
         for slot in self._slots:
             if slot.info.name == channel:
                 changes += slot.watch.acknowledge(limit, at_ns, who)
-                slot.settle()
+        self._settle(self._slots)
         return Outcome([], changes, [])
 
     def revise(self, lesson: Lesson, at_ns: int) -> Outcome:
@@ -236,13 +235,23 @@ class BenchPipeline:
         older = {slot.info.name: slot for slot in self._slots}
         filled = slots_of(self._lesson, self._bench, reader)
         self._slots = filled.slots
+        changes: list[Change] = []
         for slot in self._slots:
             if before := older.get(slot.info.name):
                 slot.watch.resume_from(before.watch)
+                if slot.made_by != before.made_by:  # what was read before is on another scale
+                    changes += slot.watch.lose(at_ns)
                 slot.settle()
         self.revision += 1
         self._describe()
-        return [Note(at_ns, self.number, "field", words) for words in filled.missing]
+        return [*changes, *(Note(at_ns, self.number, "field", words) for words in filled.missing)]
+
+    def _settle(self, slots: Iterable[Slot]) -> None:
+        """Something was done with their watches; a baseline that was found is shown."""
+        for slot in slots:
+            before = slot.info
+            slot.settle()
+            self.revision += slot.info != before
 
     def _fired(self, at_ns: int) -> list[Change]:
         """Delays that ran out, at the instants at which they did."""
@@ -250,7 +259,7 @@ class BenchPipeline:
         for slot in self._slots:
             if slot.watch.due_ns <= at_ns:
                 changes += slot.watch.tick(at_ns)
-                slot.settle()
+                self._settle((slot,))
         return changes
 
     def _took(self, runs: Sequence[TextRun], chunks: Sequence[tuple[bytes, int]] = ()) -> Outcome:
