@@ -13,7 +13,7 @@ from math import isfinite
 
 from bridge.core.framing import Line
 from bridge.core.layouts import LayoutReader, Values
-from bridge.core.readings import Change, Reading
+from bridge.core.readings import Change, Quality, Reading
 from bridge.core.slots import Slot
 
 WORTH_COLUMNS = 4  # fewer lines are converted sooner one by one
@@ -31,12 +31,15 @@ def convert_rows(
 ) -> list[Reading]:
     """Readings in the order of the lines, each line's channels in the order of the slots; adds to changes."""
     if len(rows) >= WORTH_COLUMNS:
-        columns = [_quiet_column(slot, bench, lines, rows, taken_ns) for slot in slots]
+        times_ns = [line.at_ns for line in lines]
+        columns = [_quiet_values(slot, times_ns, rows) for slot in slots]
         quiet = [column for column in columns if column is not None]
         if len(quiet) == len(columns):
-            for slot, column in zip(slots, quiet, strict=True):
-                slot.watch.value = column[-1].value
-            return quiet[0] if len(quiet) == 1 else list(chain.from_iterable(zip(*quiet, strict=True)))
+            made = []
+            for slot, (xs, values) in zip(slots, quiet, strict=True):
+                slot.watch.hear_many(times_ns, values)
+                made.append(_column(slot, bench, lines, xs, values, times_ns, taken_ns))
+            return made[0] if len(made) == 1 else list(chain.from_iterable(zip(*made, strict=True)))
     readings: list[Reading] = []
     for line, row, taken in zip(lines, rows, taken_ns, strict=True):
         readings += [
@@ -45,10 +48,10 @@ def convert_rows(
     return readings
 
 
-def _quiet_column(
-    slot: Slot, bench: int, lines: Sequence[Line], rows: Sequence[Values], taken_ns: Sequence[int]
-) -> list[Reading] | None:
-    """The readings of one channel, None when one of its numbers must be looked at."""
+def _quiet_values(
+    slot: Slot, times_ns: Sequence[int], rows: Sequence[Values]
+) -> tuple[list[float], list[float]] | None:
+    """The printed numbers of one channel and its values, None when one of them must be looked at."""
     if slot.doubt:
         return None
     index, converter = slot.index, slot.converter
@@ -63,13 +66,26 @@ def _quiet_column(
     values = list(map(converter.value, xs))
     if not (slot.low <= min(values) and max(values) < slot.high and isfinite(sum(values))):
         return None
-    if not slot.trusts_all(values):
+    if not slot.trusts_all(values) or not slot.watch.is_quiet(times_ns, values):
         return None
+    return xs, values
+
+
+def _column(
+    slot: Slot,
+    bench: int,
+    lines: Sequence[Line],
+    xs: Sequence[float],
+    values: Sequence[float],
+    times_ns: Sequence[int],
+    taken_ns: Sequence[int],
+) -> list[Reading]:
+    """The readings of one channel."""
     return [
         *map(
             _reading,
             zip(
-                [line.at_ns for line in lines],
+                times_ns,
                 repeat(bench),
                 repeat(slot.info.name),
                 values,
@@ -103,19 +119,22 @@ def _reading_of(
     if x is None or refused:
         return _nothing(slot, bench, line, refused, taken_ns, changes)
     if slot.is_finer((x,)):
-        slot.take_decimals(reader, line.text)
+        slot.take_decimals(reader, line.text, x)
     value = converter.value(x)
     if not isfinite(value):
         return _nothing(slot, bench, line, f"{x:g} is too large to be converted", taken_ns, changes)
     reason = slot.distrust(value)
     if reason:  # shown, but no band, limit or scale follows it
-        changes += slot.miss(line.at_ns)
-    elif slot.low <= value < slot.high:
-        slot.watch.value = value
+        quality: Quality = "uncertain"
+        changes += slot.miss(line.at_ns, quality)
     else:
-        changes += slot.look(value, line.at_ns)
-    reason = reason or slot.caveat(value)
-    info, quality = slot.info, "uncertain" if reason else "good"
+        reason = slot.caveat(value)
+        quality = "uncertain" if reason else "good"
+        if slot.low <= value < slot.high:
+            changes += slot.hear(value, line.at_ns, quality)
+        else:
+            changes += slot.look(value, line.at_ns, quality)
+    info = slot.info
     u = slot.u_of(x)
     return _reading(
         (line.at_ns, bench, info.name, value, info.unit, u, quality, reason, line.number, taken_ns)
@@ -126,7 +145,7 @@ def _nothing(
     slot: Slot, bench: int, line: Line, reason: str, taken_ns: int, changes: list[Change]
 ) -> Reading:
     """A reading without a value; a delay that is under way can't be said to be stayed through."""
-    changes += slot.miss(line.at_ns)
+    changes += slot.miss(line.at_ns, "bad")
     info = slot.info
     return _reading(
         (line.at_ns, bench, info.name, None, info.unit, None, "bad", reason, line.number, taken_ns)

@@ -6,13 +6,14 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import repeat
+from typing import Any
 
 from bridge.core.channels import ChannelInfo
 from bridge.core.conversion import Converter
 from bridge.core.layouts import LayoutReader
 from bridge.core.lesson import Bench, BenchChannel, Channel, Lesson
 from bridge.core.limits import NEVER_NS
-from bridge.core.readings import Change
+from bridge.core.readings import Change, Quality
 from bridge.core.scale import round_scale
 from bridge.core.uncertainty import noise_beyond
 from bridge.core.units import canonical_unit
@@ -40,8 +41,10 @@ class Slot:
         info: ChannelInfo,
         *,
         is_open: bool,
+        made_by: object = None,
     ) -> None:
         self.index, self.field = index, field
+        self.made_by = made_by  # differs where values are not to be compared with those of before
         self.converter, self.watch, self.info = converter, watch, info
         self.is_open = is_open  # no lesson describes the channel: decimals and scale follow what is seen
         self._is_scaled = False
@@ -59,19 +62,26 @@ class Slot:
         self._trusted: float | None = None  # the newest value that was no placeholder
         self.settle()
 
-    def look(self, value: float, at_ns: int) -> list[Change]:
+    def hear(self, value: float, at_ns: int, quality: Quality) -> list[Change]:
+        """Take a value within `low` and `high`: it changes nothing by itself, but time may have."""
+        changes = self.watch.hear(value, at_ns, quality)
+        if changes:
+            self.settle()
+        return changes
+
+    def look(self, value: float, at_ns: int, quality: Quality) -> list[Change]:
         """Take a value that may change something."""
-        changes = self.watch.take(value, at_ns)
+        changes = self.watch.take(value, at_ns, quality)
         if self.is_open and not (self._is_scaled and self.info.low <= value < self.info.high):
             self._widen(value)
         self.settle()
         return changes
 
-    def miss(self, at_ns: int) -> list[Change]:
-        """A line came without the value."""
-        if self.watch.due_ns == NEVER_NS:
+    def miss(self, at_ns: int, quality: Quality) -> list[Change]:
+        """A line came without the value, or with one that is not to be acted upon."""
+        if self.watch.due_ns == NEVER_NS and not self.watch.heeds_misses:
             return []
-        changes = self.watch.miss(at_ns)
+        changes = self.watch.miss(at_ns, quality)
         self.settle()
         return changes
 
@@ -100,8 +110,10 @@ class Slot:
         return True
 
     def settle(self) -> None:
-        """Work out again within which values nothing changes."""
+        """Work out again within which values nothing changes, and where the bands lie."""
         self.low, self.high = self.watch.low, self.watch.high
+        if self.watch.baseline != self.info.baseline:
+            self.info = replace(self.info, **_band_keys(self.watch))
         if self.is_open:
             if not self._is_scaled:
                 self.low = self.high = math.nan
@@ -150,13 +162,14 @@ class Slot:
             and self.decimals < MAX_DECIMALS
         )
 
-    def take_decimals(self, reader: LayoutReader, text: str) -> None:
+    def take_decimals(self, reader: LayoutReader, text: str, x: float) -> None:
         """Look at the decimals of a line that `is_finer`; the uncertainty from resolution follows them."""
         record = reader.read(text) or reader.newest()
         printed = record[self.index].decimals if record else 0
         self.decimals = min(MAX_DECIMALS, max(self.decimals + 1, printed) if self.decimals >= 0 else printed)
         self._scale = 10.0**self.decimals
         self._settle_u()
+        self.watch.set_step(self.converter.step_at(x, self.decimals))
         if self.is_open and self.decimals > self.info.decimals:
             self.info = replace(self.info, decimals=min(self.decimals, MAX_SHOWN_DECIMALS))
 
@@ -212,26 +225,37 @@ def _watch(bench: Bench, channel: Channel) -> ChannelWatch:
 
 
 def _info(channel: Channel, watch: ChannelWatch, own: BenchChannel) -> ChannelInfo:
-    bands = channel.bands
     return ChannelInfo(
         name=channel.name,
         unit=channel.unit,
         decimals=channel.decimals,
         low=channel.low,
         high=channel.high,
-        baseline=watch.baseline,
-        edges=watch.edges,
-        edge_names=bands.names if bands and watch.edges else (),
         limits=channel.limits,
         gain=own.gain,
         offset=own.offset,
+        **_band_keys(watch),
     )
+
+
+def _band_keys(watch: ChannelWatch) -> dict[str, Any]:
+    """Where the bands lie: nowhere while the bench has no baseline."""
+    names = watch.bands.names if watch.bands is not None and watch.edges else ()
+    return {"baseline": watch.baseline, "edges": watch.edges, "edge_names": names}
 
 
 def _slot(lesson: Lesson, bench: Bench, channel: Channel, own: BenchChannel, field: str, index: int) -> Slot:
     watch = _watch(bench, channel)
-    converter = Converter(channel, own, lesson.conversion(own.conversion or channel.conversion))
-    return Slot(index, field, converter, watch, _info(channel, watch, own), is_open=False)
+    conversion = lesson.conversion(own.conversion or channel.conversion)
+    return Slot(
+        index,
+        field,
+        Converter(channel, own, conversion),
+        watch,
+        _info(channel, watch, own),
+        is_open=False,
+        made_by=(field, conversion, channel.unit, own.gain, own.offset, own.calibration),
+    )
 
 
 def _open_slot(bench: Bench, reader: LayoutReader, index: int) -> Slot:

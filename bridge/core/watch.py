@@ -14,8 +14,8 @@ from bridge.core.bands import HeldBand
 from bridge.core.bands_given import BandsGiven
 from bridge.core.baselines import Baseline, BaselineFinder
 from bridge.core.lesson import Bands, Limit
-from bridge.core.limits import EVERYTHING, NEVER_NS
-from bridge.core.readings import BandChange, Change
+from bridge.core.limits import EVERYTHING, NEVER_NS, AlarmWatch
+from bridge.core.readings import BandChange, Change, Quality
 
 
 class ChannelWatch(AlarmSet):
@@ -66,30 +66,30 @@ class ChannelWatch(AlarmSet):
             return 0
         return self.plain.n_edge_changes - self.tally.n_edge_changes
 
-    def take(self, value: float, at_ns: int) -> list[Change]:
-        """Take a good value, any one."""
+    def take(self, value: float, at_ns: int, quality: Quality = "good") -> list[Change]:
+        """Take a value that counts, any one; one that counts may be uncertain."""
         changes = self.tick(at_ns) if self.due_ns <= at_ns else []
         self.value = value
         changes += self._band_taken(value, at_ns)
         if self._finder is not None:
             self._finder.take_many((at_ns,), (value,))
         for watch in self.watches:
-            watch.take(value, at_ns)
+            _give(watch, value, at_ns, quality)
         self._settle()
         return changes + self.tick(at_ns)
 
-    def hear(self, value: float, at_ns: int) -> list[Change]:
-        """Take a good value within `low` and `high`: as `take`, cheaper."""
+    def hear(self, value: float, at_ns: int, quality: Quality = "good") -> list[Change]:
+        """Take a value within `low` and `high`: as `take`, cheaper."""
         changes = self.tick(at_ns) if self.due_ns <= at_ns else []
         if not self.low <= value < self.high:  # what fell due has brought the bench its bands
-            return changes + self.take(value, at_ns)
+            return changes + self.take(value, at_ns, quality)
         self.value = value
         if self.plain is not None:
             self.plain.take(value)
         if self._finder is not None:
             self._finder.take_many((at_ns,), (value,))
         for watch in self._hearers:
-            watch.take(value, at_ns)
+            _give(watch, value, at_ns, quality)
         if self._hearers or self._finder is not None:
             self._settle()
             changes += self.tick(at_ns)
@@ -264,6 +264,14 @@ class ChannelWatch(AlarmSet):
             if its_high < high:
                 high = its_high
         self.low, self.high = low, high
+
+
+def _give(watch: AlarmWatch, value: float, at_ns: int, quality: Quality) -> None:
+    """A value that counts goes to every alarm; to one on quality only as what it is."""
+    if quality != "good" and isinstance(watch, QualityWatch):
+        watch.miss(at_ns, quality)
+    else:
+        watch.take(value, at_ns)
 
 
 def alarm_from_limit(limit: Limit | AlarmGiven) -> AlarmGiven:
