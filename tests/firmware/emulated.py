@@ -19,7 +19,11 @@ LIFE_SECONDS = 90.0  # then it ends by itself, whatever became of the test
 
 
 class EmulatedBoard:
-    """A program that runs in the emulator, from the moment it is made until `unplug`."""
+    """A program that runs in the emulator, from the moment it is made until `unplug`.
+
+    Args:
+        speed: How many times as fast as a real board it runs; 0: only as `run` says.
+    """
 
     def __init__(self, built: Built, program: str, *, speed: float = 8.0) -> None:
         command = [str(built.emulator), str(built.program(program)), MCU]
@@ -39,10 +43,13 @@ class EmulatedBoard:
 
     def set_pin(self, millivolts: int, *, pin: int = 0) -> None:
         """Put a voltage on a pin; comes back when it is there."""
-        assert self.process.stdin
-        self.process.stdin.write(f"pin {pin} {millivolts}\n")
-        self.process.stdin.flush()
+        self._say(f"pin {pin} {millivolts}")
         self._answer(f"pin {pin} {millivolts}")
+
+    def run(self, milliseconds: int) -> int:
+        """Let that much of its own time pass; gives how many bytes it has printed since it was plugged in."""
+        self._say(f"run {milliseconds}")
+        return int(self._answer(f"run {milliseconds}"))
 
     def unplug(self) -> int:
         """End it; gives its exit code."""
@@ -53,6 +60,11 @@ class EmulatedBoard:
             self.process.wait()
             raise
         return self.process.returncode
+
+    def _say(self, words: str) -> None:
+        assert self.process.stdin
+        self.process.stdin.write(f"{words}\n")
+        self.process.stdin.flush()
 
     def _answer(self, start: str) -> str:
         """The rest of the next line that begins so; the emulator's library prints others between."""

@@ -15,8 +15,9 @@ from bridge import Client
 from bridge.core.lesson import OPEN_LESSON
 from bridge.lesson_file import lesson_from_text
 from tests.dashboard.test_supervising import PATIENCE_SECONDS, Running, wait_until
-from tests.firmware.building import BAUD, CLOCK_HZ, MCU, Built, build, program_names
+from tests.firmware.building import BAUD, CLOCK_HZ, MCU, Built, program_names
 from tests.firmware.emulated import EmulatedBoard, ReadBoard
+from tests.firmware.lessons import LAYOUTS, lesson_text
 
 pytestmark = [
     pytest.mark.firmware,
@@ -27,55 +28,6 @@ LSB_VOLTS = 5.0 / 1024
 LSB_DEGREES = LSB_VOLTS / 0.010
 ROUNDING = 1e-9
 WARM, LUKEWARM, COOL = 450, 318, 201  # millivolts: tap water at 45 °C, 31.8 °C, a room at 20.1 °C
-
-LESSON = """\
-title = "Cooling cups"
-
-[[channel]]
-name = "temperature"
-unit = "°C"
-field = "raw"
-conversion = "sensor"
-{more}
-[[conversion]]
-name = "sensor"
-start = "count"
-width_bits = 10
-reference_volts = 5.0
-divisor = "2^n"
-volts_per_unit = 0.010
-
-[[layout]]
-name = "by hand"
-{layout}
-[[bench]]
-number = 1
-name = "No cover"
-layout = "by hand"
-"""
-PRINTED_TEMP = '\n[[channel]]\nname = "printed"\nunit = "°C"\nfield = "temp"\n'
-PRINTED_VOLTS = '\n[[channel]]\nname = "volts"\nunit = "V"\n'
-LAYOUTS = {
-    "counts": 'kind = "columns"\nfields = ["raw"]\n',
-    "labels_after": 'kind = "labels-after"\nfields = ["raw", "volts", "temp"]\n',
-    "labels_before_lines": 'kind = "record"\nfields = [{ name = "raw", label = "Raw" }, '
-    '{ name = "volts", label = "Volts" }, { name = "temp", label = "Temp", unit = "°C" }]\n',
-    "integer_division": 'kind = "pairs"\nfields = ["raw", "volts", "temp"]\n',
-    "overflow": 'kind = "pairs"\nfields = ["raw", "temp"]\n',
-    "watchdog": 'kind = "pairs"\nfields = ["raw", "volts", "temp"]\n',
-}
-
-
-def lesson_text(program: str) -> str:
-    """A lesson that converts the count, and shows what the board made of it beside it."""
-    layout = LAYOUTS[program]
-    more = PRINTED_TEMP * ("temp" in layout) + PRINTED_VOLTS * ("volts" in layout)
-    return LESSON.format(more=more, layout=layout)
-
-
-@pytest.fixture(scope="session")
-def built(tmp_path_factory: pytest.TempPathFactory) -> Built:
-    return build(tmp_path_factory.mktemp("firmware"))
 
 
 def read_at(board: EmulatedBoard, read: ReadBoard, millivolts: int) -> list[dict[str, float]]:

@@ -12,7 +12,7 @@ int main(void) {
   uint8_t why = MCUSR;
   MCUSR = 0; /* else the watchdog can't be stopped: it runs on after a reset, with its shortest time */
   wdt_disable();
-  wdt_enable(WDTO_500MS);
+  wdt_enable(WDTO_1S);
   board_begin();
   print_text("Cup watch 3");
   print_end();
