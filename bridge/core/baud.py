@@ -34,6 +34,7 @@ MOST_APART = 16  # a rate further away leaves no trace in the bytes
 NOISE = log(1 / 256)  # a byte's log-probability when each is as likely
 BY_PAIRS = Fraction(3, 5)  # below this ratio of the rates pairs of bytes tell
 USUAL_FOR_TEXT = -3.5  # mean log-probability of a byte by pairs, below which it is no text
+FEW = 12  # different bytes, below which phases prove nothing: any few can be made to fit
 NEIGHBOURS = 1.15  # rates less apart look alike when both clocks are off: twice as much is asked for
 _FAST = (115200, 250000, 1000000)  # what is slower shows itself at one of them
 
@@ -48,7 +49,7 @@ class _Asked(NamedTuple):
 def _asked(ratio: float) -> _Asked:
     if ratio < BY_PAIRS:
         return _Asked(0.5, 30.0)
-    return _Asked(0.3, 60.0) if ratio < 1.9 else _Asked(0.6, 90.0)
+    return _Asked(0.4, 80.0) if ratio < 1.9 else _Asked(0.5, 120.0)
 
 
 class BaudFound(NamedTuple):
@@ -146,7 +147,8 @@ def _fits(codes: NDArray[np.uint8], weights: NDArray[np.float64], baud: int) -> 
     rates = {rate: Fraction(rate, baud) for rate in sorted({baud, *usual})}
     by_phases = {rate: ratio for rate, ratio in rates.items() if ratio >= BY_PAIRS}
     logs = wire_phases.log_probabilities(codes, tuple(by_phases.values()))[2:]
-    fits = {rate: _fit(logs[:, i], weights)[0] for i, rate in enumerate(by_phases)}
+    are_many = len(set(codes.tolist())) >= FEW
+    fits = {rate: _fit(logs[:, i], weights)[0]._replace(is_text=are_many) for i, rate in enumerate(by_phases)}
     for rate in rates.keys() - by_phases.keys():
         fit, way = _fit(wire_pairs.log_probabilities(codes, rates[rate])[1:], weights)
         profile = wire_pairs.profiles(rates[rate])[way]
