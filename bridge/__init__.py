@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from bridge.findings_found import Standing as Standing
     from bridge.findings_found import findings_of_bytes as findings_of_bytes
     from bridge.findings_found import findings_of_recording as findings_of_recording
+    from bridge.kept_session import KeptSession as KeptSession
+    from bridge.kept_session import read_session as read_session
     from bridge.layouts_found import FieldFound as FieldFound
     from bridge.layouts_found import LayoutFound as LayoutFound
     from bridge.layouts_found import layout_of_bytes as layout_of_bytes
@@ -46,6 +48,7 @@ _HOMES = {
     "ControlError": "errors",
     "Fault": "errors",
     "FieldFound": "layouts_found",
+    "KeptSession": "kept_session",
     "LayoutFound": "layouts_found",
     "Lesson": "core.lesson",
     "LessonError": "errors",
@@ -66,6 +69,7 @@ _HOMES = {
     "parse_board": "sources",
     "read_lesson": "lesson_file",
     "read_recording": "table",
+    "read_session": "kept_session",
     "readings_of_bytes": "table",
     "readings_of_items": "table",
     "readings_of_recording": "table",
@@ -78,6 +82,7 @@ __all__ = [
     "ControlError",
     "Fault",
     "FieldFound",
+    "KeptSession",
     "LayoutFound",
     "Lesson",
     "LessonError",
@@ -98,6 +103,7 @@ __all__ = [
     "parse_board",
     "read_lesson",
     "read_recording",
+    "read_session",
     "readings_of_bytes",
     "readings_of_items",
     "readings_of_recording",

@@ -56,14 +56,21 @@ def read_recording(
         RecordingError: The recording can't be read.
         LessonError: The lesson is faulty.
     """
-    import pandas as pd  # takes half a second, which commands that only print readings need not wait
-
     with Recorded(os.fspath(path)) as recorded:
         found = list(_readings(recorded, lesson, as_sent=as_sent))
         anchors, damage = recorded.anchors, recorded.damage
-    columns = list(zip(*found, strict=True)) or [()] * len(Reading._fields)
+    table = table_of(found, anchors)
+    table.attrs["damage"] = damage
+    return table
+
+
+def table_of(readings: Sequence[Reading], anchors: Anchors) -> pd.DataFrame:
+    """Readings as the table that `read_recording` gives, in their order."""
+    import pandas as pd  # takes half a second, which commands that only print readings need not wait
+
+    columns = list(zip(*readings, strict=True)) or [()] * len(Reading._fields)
     _, bench, channel, value, unit, u, quality, _, line, taken_ns = columns
-    table = pd.DataFrame(
+    return pd.DataFrame(
         {
             "time": pd.to_datetime(_utc_ns(np.array(taken_ns, np.int64), anchors), unit="ns", utc=True),
             "bench": np.array(bench, np.int64),
@@ -75,8 +82,6 @@ def read_recording(
             "line": np.array(line, np.int64),
         }
     )
-    table.attrs["damage"] = damage
-    return table
 
 
 def readings_of_recording(
