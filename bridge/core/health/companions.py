@@ -16,10 +16,16 @@ _OFF_STRAIGHT = 1.1  # printed digits of a straight line: rounding leaves one st
 
 
 class Straight(NamedTuple):
-    """y = offset + slope * x."""
+    """y = offset + slope * x, as far as it was seen: a curve looks straight over a short way."""
 
     offset: float
     slope: float
+    low: float
+    high: float
+
+    def covers(self, x: Numbers) -> bool:
+        """Whether all of these lie where the line was seen."""
+        return bool(x.min() >= self.low and x.max() <= self.high)
 
 
 class Companions:
@@ -82,4 +88,5 @@ def straight_through(xs: Numbers, ys: Numbers, step: float) -> Straight | None:
     slope = float(at @ ys / (at @ at))
     offset = float(ys.mean() - slope * xs.mean())
     off = ys - (offset + slope * xs)
-    return Straight(offset, slope) if np.ptp(off) <= _OFF_STRAIGHT * step else None
+    is_straight = np.ptp(off) <= _OFF_STRAIGHT * step
+    return Straight(offset, slope, float(xs.min()), float(xs.max())) if is_straight else None

@@ -171,8 +171,8 @@ class Standstill:
             if line is not None:
                 expected = line.offset + line.slope * xs
                 # One number may be whole by chance when the formula was put right.
-                is_certain = not ys.any() or len(np.unique(xs)) >= _BESIDE_COUNTS
-                if is_certain and bool((np.abs(ys - expected) > 3 * field.step).all()):
+                is_certain = not ys.any() or (n >= WHOLE_ROWS and len(np.unique(xs)) >= _BESIDE_COUNTS)
+                if is_certain and line.covers(xs) and bool((np.abs(ys - expected) > 3 * field.step).all()):
                     return f"{beside}; before, {x.name} {xs[-1]:.0f} gave {field.shown(float(expected[-1]))}"
             elif n >= WHOLE_ROWS and _is_cut(x, field, xs, ys):
                 return beside

@@ -95,10 +95,8 @@ def main(n: int = 200, first: int = 0) -> int:
         bench.tick(steps[-1][0] + 1)
         n_told += bool(bench.watched.changes)
         for change in bench.watched.changes[:3]:
-            finding = change.finding
-            print(
-                f"{seed}: {words}: {change.at_ns / 1e9:.0f} s {change.event} {finding.kind}: {finding.evidence}"
-            )
+            told = f"{change.at_ns / 1e9:.0f} s {change.event} {change.finding.kind}"
+            print(f"{seed}: {words}: {told}: {change.finding.evidence}")
     print(f"{n} boards, something told of {n_told}")
     return n_told
 
