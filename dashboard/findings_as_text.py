@@ -12,14 +12,22 @@ from dashboard.readings_as_text import Time
 
 COLUMNS = ("found", "gone", "bench", "channel", "kind", "weight", "words", "evidence", "remedy")
 
+# What a spreadsheet takes for the beginning of a formula, with the wide forms that some take for the same.
+_BEGINS_FORMULA = (*"=+-@\t\r\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+
 
 def csv_writer(out: TextIO) -> Callable[[Time, Time | None, Standing], None]:
-    """Write the header; the answer writes one finding as a row. One that still stands has no time of going."""
+    """Write the header; the answer writes one finding as a row. One that still stands has no time of going.
+
+    A board chooses the names of its fields, and what it prints is quoted as evidence: text that a spreadsheet
+    would run as a formula gets an apostrophe before it. JSON has it as it is.
+    """
     write = csv.writer(out, lineterminator="\n").writerow
     write(COLUMNS)
 
     def write_finding(found: Time, gone: Time | None, standing: Standing) -> None:
-        write((_shown(found), _shown(gone), *_cells(standing)))
+        cells = (_shown(found), _shown(gone), *_cells(standing))
+        write([as_text_cell(cell) if isinstance(cell, str) else cell for cell in cells])
 
     return write_finding
 
@@ -33,6 +41,11 @@ def json_writer(out: TextIO) -> Callable[[Time, Time | None, Standing], None]:
         out.write("\n")
 
     return write_finding
+
+
+def as_text_cell(text: str) -> str:
+    """The text as a cell that no spreadsheet takes for a formula."""
+    return f"'{text}" if text.startswith(_BEGINS_FORMULA) else text
 
 
 def _cells(standing: Standing) -> tuple[object, ...]:
