@@ -12,12 +12,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from bridge import messages
+from bridge.core.alarm_states import HELD
 from bridge.core.channels import ChannelInfo, Step
 from bridge.core.findings import FindingChange
 from bridge.core.lesson import Bench, Lesson
 from bridge.core.readings import AlarmChange, BandChange, Change, Reading
 from bridge.hub_bench import BenchState, LineShown
-from bridge.messages import Alarm, FieldShown, Marker, Replay, SessionInfo, Status, WaitingBoard
+from bridge.messages import Alarm, FieldShown, Marker, Replay, SessionInfo, Status, WaitingBoard, alarm_id
 
 HELLO_ROWS = 240  # most rows of one channel's history in a hello
 MAX_HELLO_ROWS = 10_000  # of all channels together: about 250 KB, made in some 20 ms
@@ -311,12 +312,19 @@ class Hub:
         self._events.append((self.n_events, messages.encoded(message)))
 
     def _take_alarm(self, state: BenchState, change: AlarmChange) -> None:
-        limit = state.limit_of(change.channel, change.limit)
+        limit = (
+            state.limit_of(change.channel, change.limit)
+            if change.channel
+            else self.lesson.alarm("", change.limit)
+        )
+        known = self._alarms.get(alarm_id(change.bench, change.channel, change.limit))
         alarm = Alarm(
             bench=change.bench,
             channel=change.channel,
             limit=change.limit,
+            kind=limit.kind if limit else "high",
             state=change.state,
+            before=change.before,
             event=change.event,
             at_ns=change.at_ns,
             value=change.value,
@@ -325,6 +333,8 @@ class Hub:
             words=limit.message if limit else "",
             advice=limit.advice if limit else "",
             who=change.who,
+            reason=change.reason or (known.reason if known and change.state in HELD else ""),
+            until_ns=change.until_ns or (known.until_ns if known and change.state in HELD else 0),
         )
         if alarm.state == "normal":
             self._alarms.pop(alarm.id, None)
@@ -335,10 +345,14 @@ class Hub:
 
     def _lose_alarms_without_limit(self) -> None:
         """Alarms whose limit the revised lesson does not have any more are over."""
-        limits = {(channel.name, limit.kind) for channel in self.lesson.channels for limit in channel.limits}
-        for alarm in [one for one in self._alarms.values() if (one.channel, one.limit) not in limits]:
+        for alarm in list(self._alarms.values()):
+            given = self.lesson.alarm(alarm.channel, alarm.limit)
+            if given is not None and given.kind == alarm.kind:
+                continue
             del self._alarms[alarm.id]
-            over = replace(alarm, state="normal", event="return", who="instructor")
+            over = replace(
+                alarm, state="normal", before=alarm.state, event="return", who="instructor", until_ns=0
+            )
             self._journal.append(over)
             self._tell({"kind": "alarm", "alarm": messages.alarm_part(over)})
 

@@ -10,7 +10,7 @@ from bridge import messages
 from bridge.core.channels import ChannelInfo, Step
 from bridge.core.findings import Finding, FindingChange, FindingKind
 from bridge.core.history import History
-from bridge.core.lesson import Bench, Limit
+from bridge.core.lesson import AlarmGiven, Bench
 from bridge.core.newest import Newest
 from bridge.messages import FieldShown, Status
 
@@ -88,10 +88,10 @@ class BenchState:
             found = self._ensure(channel)
         return found
 
-    def limit_of(self, channel: str, kind: str) -> Limit | None:
-        """The limit of that kind on that channel."""
+    def limit_of(self, channel: str, key: str) -> AlarmGiven | None:
+        """The limit of that key on that channel."""
         limits = (limit for one in self.channels if one.name == channel for limit in one.limits)
-        return next((limit for limit in limits if limit.kind == kind), None)
+        return next((limit for limit in limits if limit.key == key), None)
 
     def take_finding(self, change: FindingChange) -> None:
         """A finding came, got other words, or went."""

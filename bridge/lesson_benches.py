@@ -23,6 +23,7 @@ class Names:
     conversions: Seen
     layouts: Seen
     channels: Seen
+    phases: Seen = field(default_factory=dict)
     units: dict[str, str] = field(default_factory=dict)  # of each channel
     gives: dict[str, str] = field(default_factory=dict)  # the quantity of each conversion that sets its unit
     fields: dict[str, tuple[str, ...]] = field(default_factory=dict)  # of each layout
@@ -52,6 +53,16 @@ class Names:
             gives = f"the conversion {as_toml(conversion)} gives {quantity}"
             wrong = f"{gives}, so the channel needs a unit of it, such as {may}"
             table.wrong(key, f"{key}: {wrong}, found {as_toml(unit)}", f"unit = {units[0]}")
+
+    def phases_of(self, table: Table) -> tuple[str, ...]:
+        """The phases that a table names at `phases`, which must exist."""
+        found = table.texts("phases")
+        if found == ():
+            table.wrong("phases", "phases must name at least one phase, found an empty list")
+        for place, name in enumerate(found or ()):
+            if name not in self.phases and "phase" not in self.nameless:
+                table.wrong("phases", *_nowhere("phase", name, self.phases), entry=place)
+        return found or ()
 
     def used(self, table: Table, key: str, among: Mapping[str, object]) -> str | None:
         """The name that stands at the key, which must exist."""

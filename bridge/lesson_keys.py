@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import get_args
 
-from bridge.core.lesson import Colour, LayoutKind, LimitKind, Priority, Shape, TryBaud
+from bridge.core.lesson import Colour, LayoutKind, Shape, TryBaud
 from bridge.core.printed import THOUSANDS
+from bridge.lesson_alarm_keys import ALARM_KEYS, BAND_KEYS, LIMIT_KEYS, MAX_LINES_PER_SECOND, PHASE_KEYS
 from bridge.lesson_calibration_keys import CALIBRATION_KEYS
 from bridge.lesson_conversion_keys import CONVERSION_KEYS
 from bridge.lesson_key import REQUIRED as REQUIRED
@@ -13,9 +14,7 @@ from bridge.lesson_key import Key as Key
 from bridge.lesson_words import as_toml
 
 MAX_BENCHES = 64  # as many as there are marks
-MAX_BANDS = 12  # steps that can still be told apart on a strip of a card
 MAX_DECIMALS = 6
-MAX_LINES_PER_SECOND = 10_000  # a line of one digit at 230400 baud comes less often
 
 
 KEYS: tuple[Key, ...] = (
@@ -51,39 +50,8 @@ KEYS: tuple[Key, ...] = (
         meaning="High end of the gauge's scale, in the unit; above low."),
     Key(path="channel.decimals", kind="whole number", default=1, least=0, most=MAX_DECIMALS,
         meaning="Digits after the decimal sign on the screens.", example="decimals = 1"),
-    Key(path="channel.bands", kind="table", default=None, meaning="Steps above each bench's baseline.",
-        example="[channel.bands]", absent="no bands"),
-    Key(path="channel.bands.baseline", kind="number", default=REQUIRED, example="baseline = 20.0",
-        meaning="Where the bands start, in the unit; a bench may have its own."),
-    Key(path="channel.bands.edges", kind="numbers", default=REQUIRED, example="edges = [2.0, 5.0, 10.0]",
-        meaning=f"Band edges above the baseline, rising, at most {MAX_BANDS - 1}; the first band lies "
-        "below the first edge."),
-    Key(path="channel.bands.names", kind="texts", default=None,
-        example='names = ["room", "lukewarm", "warm", "start"]',
-        meaning="The bands' names from the lowest, one more than there are edges.",
-        absent="bands without names"),
-    Key(path="channel.bands.deadband", kind="number", default=0.0, least=0, example="deadband = 0.4",
-        meaning="How far back past an edge a value must go before the band falls; wider than the noise."),
-    Key(path="channel.limit", kind="tables", default=None, example="[[channel.limit]]",
-        meaning="A value that must not be passed; one table each, at most one high and one low.",
-        absent="no alarms"),
-    Key(path="channel.limit.kind", kind="word", default=REQUIRED, words=get_args(LimitKind),
-        example='kind = "high"', meaning="Which side alarms: above a high limit, below a low one."),
-    Key(path="channel.limit.at", kind="number", default=REQUIRED, example="at = 48.0",
-        meaning="The limit, in the unit; it may lie outside the gauge's scale."),
-    Key(path="channel.limit.deadband", kind="number", default=0.0, least=0, example="deadband = 0.5",
-        meaning="How far back the value must go before the alarm returns, in the unit."),
-    Key(path="channel.limit.on_delay_seconds", kind="number", default=0.0, least=0,
-        example="on_delay_seconds = 2.0",
-        meaning="How long the value must stay beyond the limit before the alarm rises."),
-    Key(path="channel.limit.off_delay_seconds", kind="number", default=0.0, least=0,
-        example="off_delay_seconds = 2.0", meaning="How long it must stay back before the alarm returns."),
-    Key(path="channel.limit.priority", kind="word", default="medium", words=get_args(Priority),
-        example='priority = "medium"', meaning="How soon a person should act."),
-    Key(path="channel.limit.message", kind="text", default="", example='message = "Water too warm"',
-        meaning="What the alarm says."),
-    Key(path="channel.limit.advice", kind="text", default="", example='advice = "Add some cold water"',
-        meaning="What to do about it."),
+    *BAND_KEYS,
+    *LIMIT_KEYS,
     *CONVERSION_KEYS,
     Key(path="layout", kind="tables", default=None, example="[[layout]]",
         meaning="How a line is read into named fields; one table for each wording.",
@@ -159,6 +127,8 @@ KEYS: tuple[Key, ...] = (
     Key(path="bench.channel.*.baseline", kind="number", default=None, example="baseline = 20.5",
         meaning="This bench's own baseline, in the unit.", absent="as the channel's bands say"),
     *CALIBRATION_KEYS,
+    *ALARM_KEYS,
+    *PHASE_KEYS,
 )  # fmt: skip
 
 KEY_OF: dict[str, Key] = {key.path: key for key in KEYS}

@@ -3,21 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from itertools import pairwise
 from typing import Any, TypeVar, cast
 
 from bridge.core.labelled import label_of
-from bridge.core.lesson import (
-    Bands,
-    Channel,
-    FieldSpec,
-    Layout,
-    Lesson,
-    Limit,
-)
+from bridge.core.lesson import Channel, FieldSpec, Layout, Lesson
+from bridge.lesson_alarms import alarms_of, limits_of, phases_of
+from bridge.lesson_bands import bands_of
 from bridge.lesson_benches import Names, benches_of
 from bridge.lesson_conversions import conversion_of
-from bridge.lesson_keys import MAX_BANDS
 from bridge.lesson_tables import Faults, Table
 from bridge.lesson_words import as_toml
 
@@ -29,8 +22,10 @@ def lesson_of(values: Mapping[str, object], faults: Faults) -> Lesson | None:
     top = Table(values, faults, path="", at=(), called="")
     title, note = top.name("title"), top.text("note")
     lines_per_second, try_baud = top.number_or_none("lines_per_second"), top.word("try_baud")
-    # In the order in which names are needed: a channel uses conversions, a bench uses all.
+    # In the order in which names are needed: a channel uses conversions and phases, a bench uses all.
     names = Names(conversions={}, layouts={}, channels={})
+    phases = phases_of(top, names)
+    alarms = alarms_of(top, names)
     conversions = _all(conversion_of(one, names) for one in top.tables("conversion", called="conversion"))
     layouts = _all(_layout(one, names) for one in top.tables("layout", called="layout"))
     channels = _all(_channel(one, names) for one in top.tables("channel", called="channel"))
@@ -40,6 +35,7 @@ def lesson_of(values: Mapping[str, object], faults: Faults) -> Lesson | None:
     return Lesson(
         title=title, note=note, lines_per_second=lines_per_second, try_baud=cast("Any", try_baud),
         channels=channels, conversions=conversions, layouts=layouts, benches=benches,
+        alarms=alarms, phases=phases,
     )  # fmt: skip
 
 
@@ -118,8 +114,8 @@ def _channel(table: Table, names: Names) -> Channel | None:
             "low = 15.0 and high = 55.0",
         )
     below = table.table("bands")
-    bands = _bands(below) if below else None
-    limits = _limits(table)
+    bands = bands_of(below, names, low=low, high=high) if below else None
+    limits = limits_of(table, names)
     if name is None or not table.is_good:
         return None
     return Channel(
@@ -129,59 +125,3 @@ def _channel(table: Table, names: Names) -> Channel | None:
 
 
 _NO_UNIT = "unit must say what the conversion {!r} gives, found none"
-
-
-def _bands(table: Table) -> Bands | None:
-    baseline, deadband = table.number("baseline"), table.number("deadband")
-    edges, names = table.numbers("edges"), table.texts("names")
-    if table.are_good("edges"):
-        _check_edges(table, edges)
-    if names is not None and table.are_good("edges", "names") and len(names) != len(edges) + 1:
-        wrong = f"names must be one more than edges, {len(edges) + 1} here, found {len(names)}"
-        table.wrong("names", wrong, f"names = {_some_names(len(edges) + 1)}")
-    if not table.is_good:
-        return None
-    return Bands(baseline=baseline, edges=edges, names=names or ("",) * (len(edges) + 1), deadband=deadband)
-
-
-def _check_edges(table: Table, edges: tuple[float, ...]) -> None:
-    if not 1 <= len(edges) < MAX_BANDS:
-        may = f"1 to {MAX_BANDS - 1} numbers, which make 2 to {MAX_BANDS} bands"
-        wrong = f"edges must hold {may}, found {len(edges)}"
-        table.wrong("edges", wrong)
-    if edges and edges[0] <= 0:
-        wrong = f"edges lie above the baseline, so each is greater than 0, found {edges[0]:g}"
-        table.wrong("edges", wrong, entry=0)
-    for place, (before, edge) in enumerate(pairwise(edges), start=1):
-        if edge <= before:
-            table.wrong("edges", f"edges must rise, found {edge:g} after {before:g}", entry=place)
-
-
-def _some_names(n: int) -> str:
-    return as_toml([f"step {i}" for i in range(1, n + 1)])
-
-
-def _limits(channel: Table) -> tuple[Limit, ...]:
-    found: dict[str, Limit] = {}
-    for table in channel.tables("limit", called="limit"):
-        kind, priority, at = table.word("kind"), table.word("priority"), table.number("at")
-        deadband = table.number("deadband")
-        on_delay, off_delay = table.number("on_delay_seconds"), table.number("off_delay_seconds")
-        message, advice = table.text("message"), table.text("advice")
-        if kind in found:
-            table.wrong(
-                "kind", f"kind: the channel has a {kind} limit already; one high and one low may be there"
-            )
-        other = next((one.at for one in found.values() if one.kind != kind), None)
-        if kind is not None and other is not None and table.are_good("at"):
-            low, high = (at, other) if kind == "low" else (other, at)
-            if low >= high:
-                table.wrong(
-                    "at", f"at: the low limit must be below the high one, found low {low:g} and high {high:g}"
-                )
-        if kind is not None and table.is_good:
-            found[kind] = Limit(
-                kind=cast("Any", kind), at=at, deadband=deadband, on_delay_seconds=on_delay,
-                off_delay_seconds=off_delay, priority=cast("Any", priority), message=message, advice=advice,
-            )  # fmt: skip
-    return tuple(found.values())

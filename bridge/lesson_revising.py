@@ -24,6 +24,7 @@ from bridge.lesson_words import as_toml
 Step = str | int
 # What tells the tables of an array apart; the others have names.
 _SELECTORS = {"bench": "number", "channel.limit": "kind"}
+_KEYED = {"channel.limit": "kind", "alarm": "finding"}  # by name, else by the kind
 _TABLES = ("table", "tables", "tables by name")
 
 
@@ -139,7 +140,12 @@ class _Edit:
         tables = array if isinstance(array, list) else []
         name = _SELECTORS.get(schema, "name")
         for place, table in enumerate(tables):
-            if isinstance(table, dict) and table.get(name) == selector:
+            if not isinstance(table, dict):
+                continue
+            found = table.get(name)
+            if schema in _KEYED:
+                found = table.get("name", table.get("kind", _KEYED[schema]))
+            if found == selector:
                 return place
         return len(tables)
 
@@ -197,7 +203,11 @@ class _Edit:
     def _told_apart(self, at: Path, depth: int) -> tuple[str, str]:
         """Key and value by which the path chose that table of an array; paths and places run side by side."""
         array = ".".join(step for step in at[:depth] if isinstance(step, str))
-        return _SELECTORS.get(array, "name"), _rendered(self._steps[depth])
+        selector = self._steps[depth]
+        name = _SELECTORS.get(array, "name")
+        if array == "channel.limit" and selector not in KEY_OF["channel.limit.kind"].words:
+            name = "name"
+        return name, _rendered(selector)
 
     def _below(self, section: Section, lines: str) -> str:
         before = self._text[: section.end]

@@ -12,10 +12,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from bridge.core.alarm_given import AlarmKind, AlarmPriority
 from bridge.core.channels import ChannelInfo, Step
 from bridge.core.findings import Finding
 from bridge.core.history import Row
-from bridge.core.lesson import Bench, Lesson, Limit, Priority
+from bridge.core.lesson import AlarmGiven, Bench, Lesson
 from bridge.core.readings import AlarmEvent, AlarmState, Quality, Reading
 
 Message = Mapping[str, object]
@@ -71,16 +72,21 @@ class Alarm:
 
     bench: int
     channel: str
-    limit: str
+    limit: str  # its key among those of the channel; of a whole bench, with channel ""
+    kind: AlarmKind
     state: AlarmState
+    before: AlarmState
     event: AlarmEvent
     at_ns: int
-    value: float | None
-    at: float
-    priority: Priority
+    value: float | None  # what was judged, as `AlarmGiven` says for the kind
+    at: float  # the limit, of the same unit
+    priority: AlarmPriority
     words: str
     advice: str
     who: str
+    reason: str = ""  # of a shelf; the phase that suppresses
+    until_ns: int = 0  # when a shelf ends; 0: it is on none
+    first_out: bool = False  # of several that rose together the first
 
     @property
     def id(self) -> str:
@@ -120,7 +126,7 @@ class FieldShown:
 
 
 def alarm_id(bench: int, channel: str, limit: str) -> str:
-    """The name of an alarm: bench, channel and kind of limit."""
+    """The name of an alarm: bench, channel and key of the limit."""
     return f"{bench}/{channel}/{limit}"
 
 
@@ -182,9 +188,10 @@ def status_part(status: Status) -> Message:
     }
 
 
-def _limit_part(limit: Limit) -> Message:
+def _limit_part(limit: AlarmGiven) -> Message:
     return {
-        "limit": limit.kind,
+        "limit": limit.key,
+        "kind": limit.kind,
         "at": limit.at,
         "priority": limit.priority,
         "message": limit.message,
@@ -250,7 +257,9 @@ def alarm_part(alarm: Alarm) -> Message:
         "bench": alarm.bench,
         "channel": alarm.channel,
         "limit": alarm.limit,
+        "kind": alarm.kind,
         "state": alarm.state,
+        "before": alarm.before,
         "event": alarm.event,
         "t_ms": ms(alarm.at_ns),
         "value": number(alarm.value),
@@ -259,6 +268,9 @@ def alarm_part(alarm: Alarm) -> Message:
         "words": alarm.words,
         "advice": alarm.advice,
         "who": alarm.who,
+        "reason": alarm.reason,
+        "until_ms": ms(alarm.until_ns) if alarm.until_ns else None,
+        "first_out": alarm.first_out,
     }
 
 

@@ -33,6 +33,7 @@ class BandsGiven:
     deadband: float = 0.0
     dwell_seconds: float = 0.0  # a band that was entered is held for so long at least
     steady_seconds: float = 20.0  # how long the value must have stayed to make a baseline
+    phases: tuple[str, ...] = ()  # of the lesson, in which there are bands; none: in all
 
     def __post_init__(self) -> None:
         rising = all(low < high < math.inf for low, high in pairwise((0.0, *self.edges)))

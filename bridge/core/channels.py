@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bridge.core.lesson import Limit
+from bridge.core.lesson import AlarmGiven
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,7 +19,7 @@ class ChannelInfo:
     baseline: float | None = None
     edges: tuple[float, ...] = ()  # rising; the bench's own baseline is already in them
     edge_names: tuple[str, ...] = ()  # the bands' names: one more than edges, or none without edges
-    limits: tuple[Limit, ...] = ()
+    limits: tuple[AlarmGiven, ...] = ()
     gain: float = 1.0  # the bench's own correction, see `BenchChannel`
     offset: float = 0.0
 

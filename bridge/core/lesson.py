@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Literal
 
+from bridge.core.alarm_given import AlarmGiven as AlarmGiven
+from bridge.core.bands_given import BandsGiven as BandsGiven
 from bridge.core.calibration_given import CalibrationGiven as CalibrationGiven
 from bridge.core.conversion_given import Conversion as Conversion
 from bridge.core.conversion_given import ConversionStart as ConversionStart
 from bridge.core.conversion_given import Divisor as Divisor
 
 LayoutKind = Literal["columns", "pairs", "labels-after", "json", "record"]
-LimitKind = Literal["high", "low"]
-Priority = Literal["high", "medium", "low"]
 TryBaud = Literal["ask", "itself"]
 """Whether a rate that was measured from the bytes is tried at once or when the instructor agrees."""
 
@@ -56,41 +55,6 @@ class Layout:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Limit:
-    """A value that must not be passed, and how patient the alarm is."""
-
-    kind: LimitKind
-    at: float
-    deadband: float = 0.0
-    on_delay_seconds: float = 0.0
-    off_delay_seconds: float = 0.0
-    priority: Priority = "medium"
-    message: str = ""
-    advice: str = ""
-
-    def __post_init__(self) -> None:
-        _need(self.deadband >= 0, "deadband must be 0 or more", self.deadband)
-        _need(self.on_delay_seconds >= 0, "on_delay_seconds must be 0 or more", self.on_delay_seconds)
-        _need(self.off_delay_seconds >= 0, "off_delay_seconds must be 0 or more", self.off_delay_seconds)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bands:
-    """Steps above a baseline: band 0 lies below the first edge, band k above the k-th."""
-
-    baseline: float  # in the channel's unit; a bench may have its own
-    edges: tuple[float, ...]  # above the baseline, rising, in the channel's unit
-    names: tuple[str, ...]  # one more than edges; "" where the lesson names none
-    deadband: float = 0.0
-
-    def __post_init__(self) -> None:
-        rising = all(low < high for low, high in pairwise((0.0, *self.edges)))
-        _need(rising and len(self.edges) > 0, "edges must rise from above 0", self.edges)
-        _need(len(self.names) == len(self.edges) + 1, "names must be one more than edges", self.names)
-        _need(self.deadband >= 0, "deadband must be 0 or more", self.deadband)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Channel:
     """One quantity that every bench measures."""
 
@@ -102,8 +66,8 @@ class Channel:
     low: float = 0.0  # ends of the gauge's scale, in the unit
     high: float = 100.0
     decimals: int = 1
-    bands: Bands | None = None
-    limits: tuple[Limit, ...] = ()
+    bands: BandsGiven | None = None
+    limits: tuple[AlarmGiven, ...] = ()
 
     def __post_init__(self) -> None:
         _need(self.low < self.high, "low must be below high", (self.low, self.high))
@@ -149,6 +113,15 @@ class Bench:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Phase:
+    """A named stretch of the lesson that the instructor starts, as "set-up" or "run"."""
+
+    name: str
+    note: str = ""
+    lines_per_second: float | None = None  # expected of every board in it; None: as the lesson says
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Lesson:
     """What the instructor set. Names are unique; every name that is used exists (the reader checks it)."""
 
@@ -160,6 +133,8 @@ class Lesson:
     conversions: tuple[Conversion, ...] = ()
     layouts: tuple[Layout, ...] = ()
     benches: tuple[Bench, ...] = ()
+    alarms: tuple[AlarmGiven, ...] = ()  # of a whole bench: on its findings
+    phases: tuple[Phase, ...] = ()  # in their order; before the first is started there is none
 
     def bench(self, number: int) -> Bench:
         """The bench of that number, plain when the lesson does not name it."""
@@ -168,6 +143,17 @@ class Lesson:
     def layout_of(self, bench: Bench) -> Layout | None:
         """The layout given by hand, None when it is to be found from the text."""
         return next((one for one in self.layouts if one.name == bench.layout), None)
+
+    def phase(self, name: str) -> Phase | None:
+        """The phase of that name, None when the lesson has none such."""
+        return next((one for one in self.phases if one.name == name), None)
+
+    def alarm(self, channel: str, key: str) -> AlarmGiven | None:
+        """The alarm of that key: of a channel, or with channel "" of a whole bench."""
+        given = self.alarms if not channel else next(
+            (one.limits for one in self.channels if one.name == channel), ()
+        )  # fmt: skip
+        return next((one for one in given if one.key == key), None)
 
     def conversion(self, name: str | None) -> Conversion | None:
         """The conversion of that name, None for none."""

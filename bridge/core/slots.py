@@ -112,7 +112,7 @@ class Slot:
     def settle(self) -> None:
         """Work out again within which values nothing changes, and where the bands lie."""
         self.low, self.high = self.watch.low, self.watch.high
-        if self.watch.baseline != self.info.baseline:
+        if (self.watch.baseline, self.watch.edges) != (self.info.baseline, self.info.edges):
             self.info = replace(self.info, **_band_keys(self.watch))
         if self.is_open:
             if not self._is_scaled:

@@ -13,7 +13,6 @@ from bridge.core.band_times import BandTally, PlainBands
 from bridge.core.bands import HeldBand
 from bridge.core.bands_given import BandsGiven
 from bridge.core.baselines import Baseline, BaselineFinder
-from bridge.core.lesson import Bands, Limit
 from bridge.core.limits import EVERYTHING, NEVER_NS, AlarmWatch
 from bridge.core.readings import BandChange, Change, Quality
 
@@ -31,19 +30,21 @@ class ChannelWatch(AlarmSet):
         bench: int,
         channel: str,
         *,
-        bands: Bands | BandsGiven | None,
+        bands: BandsGiven | None,
         baseline: float | None,
-        limits: Sequence[Limit | AlarmGiven],
+        limits: Sequence[AlarmGiven],
     ) -> None:
-        super().__init__(bench, channel, [alarm_from_limit(one) for one in limits])
+        super().__init__(bench, channel, limits)
         self.bands = bands
         self.baseline = baseline if baseline is not None else (bands.baseline if bands else None)
         self.edges: tuple[float, ...] = ()
+        self._are_bands_on = True  # whether the lesson's phase has any
+        self._laid_aside: tuple[tuple[float, ...], BandTally | None, PlainBands | None] = ((), None, None)
         self.tally: BandTally | None = None  # time and changes of each band
         self.plain: PlainBands | None = None  # what a board would show without deadband and dwell
         self._held: HeldBand | None = None
         self._finder: BaselineFinder | None = None
-        if isinstance(bands, BandsGiven) and bands.baseline_from != "fixed":
+        if bands is not None and bands.baseline_from != "fixed":
             seeks = bands.baseline_from == "start" and self.baseline is None
             self._finder = BaselineFinder(bands.steady_seconds, seeks=seeks)
         self.found: Baseline | None = None  # the baseline that was found at the start
@@ -171,12 +172,36 @@ class ChannelWatch(AlarmSet):
             self._settle()
         return changes
 
+    def enter_phase(self, phase: str, at_ns: int, who: str = "rule") -> list[Change]:
+        """The lesson is in that phase now: no bands either where they are not watched in it."""
+        changes = super().enter_phase(phase, at_ns, who)
+        phases = self.bands.phases if self.bands is not None else ()
+        are_on = not phases or phase in phases
+        if are_on == self._are_bands_on:
+            return changes
+        if not are_on:
+            changes += self._band_lost(at_ns)
+            self._laid_aside = self.edges, self.tally, self.plain
+        self._are_bands_on = are_on
+        self._set_edges()
+        if are_on:
+            edges, tally, plain = self._laid_aside
+            if edges == self.edges:  # the times in the bands go on
+                self.tally, self.plain = tally, plain
+            if self.value is not None:
+                changes += self._band_taken(self.value, at_ns)
+        self._settle()
+        return changes
+
     def resume_from(self, older: AlarmSet) -> None:
         """Carry over the alarms of the watch that this one replaces; the band is found anew.
 
         A baseline that was captured or found stays; so do the times in the bands while their edges do.
         """
         if isinstance(older, ChannelWatch) and older.bands == self.bands:
+            if not older._are_bands_on:
+                self._are_bands_on, self._laid_aside = False, older._laid_aside
+                self._set_edges()
             if self.baseline is None and older.baseline is not None:
                 self.baseline, self.found = older.baseline, older.found
                 self._set_edges()
@@ -193,10 +218,10 @@ class ChannelWatch(AlarmSet):
     def _set_edges(self) -> None:
         bands = self.bands
         self.edges, self._held, self.plain, self.tally = (), None, None, None
-        if bands is None or self.baseline is None:
+        if bands is None or self.baseline is None or not self._are_bands_on:
             return
         self.edges = tuple(sum_as_written(self.baseline, edge) for edge in bands.edges)
-        dwell_ns = round(bands.dwell_seconds * 1e9) if isinstance(bands, BandsGiven) else 0
+        dwell_ns = round(bands.dwell_seconds * 1e9)
         self._held = HeldBand(self.edges, deadband=bands.deadband, dwell_ns=dwell_ns)
         self.plain, self.tally = PlainBands(self.edges), BandTally(len(self.edges) + 1)
 
@@ -272,19 +297,3 @@ def _give(watch: AlarmWatch, value: float, at_ns: int, quality: Quality) -> None
         watch.miss(at_ns, quality)
     else:
         watch.take(value, at_ns)
-
-
-def alarm_from_limit(limit: Limit | AlarmGiven) -> AlarmGiven:
-    """A lesson's limit as an alarm."""
-    if isinstance(limit, AlarmGiven):
-        return limit
-    return AlarmGiven(
-        kind=limit.kind,
-        at=limit.at,
-        deadband=limit.deadband,
-        on_delay_seconds=limit.on_delay_seconds,
-        off_delay_seconds=limit.off_delay_seconds,
-        priority=limit.priority,
-        message=limit.message,
-        advice=limit.advice,
-    )

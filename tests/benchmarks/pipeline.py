@@ -9,13 +9,13 @@ from collections.abc import Callable
 from functools import partial
 from typing import Any
 
-from bridge.core.lesson import Bands, Bench, Channel, FieldSpec, Layout, Lesson, plain_bench
+from bridge.core.lesson import BandsGiven, Bench, Channel, FieldSpec, Layout, Lesson, plain_bench
 from bridge.core.pipeline import BenchPipeline
 
 PORTION_BYTES = 4096  # what a busy port hands over at once
 THREE_FIELDS_AT_MOST, ONE_FIELD_AT_MOST = 14.0, 8.0  # times the bare loop
 
-BANDS = Bands(baseline=20.0, edges=(2.0, 5.0, 10.0), names=("", "", "", ""), deadband=0.3)
+BANDS = BandsGiven(baseline=20.0, edges=(2.0, 5.0, 10.0), names=("", "", "", ""), deadband=0.3)
 
 
 def run(quick: bool) -> dict[str, Any]:

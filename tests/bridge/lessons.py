@@ -31,6 +31,10 @@ edges = [
 ]
 names = ["room", "lukewarm", "warm", "start"]
 deadband = 0.4
+baseline_from = "fixed"
+dwell_seconds = 0.0
+steady_seconds = 20.0
+phases = ["baseline", "run"]
 
 [[channel.limit]]
 kind = "high"
@@ -58,6 +62,27 @@ kind = "pairs"
 fields = ["raw", "volts", { name = "temperature", label = "Temp", unit = "°C" }]
 separator = ";"
 decimal_comma = false
+
+[[phase]]
+name = "baseline"
+note = "Leave the cups alone"
+lines_per_second = 10.0
+
+[[phase]]
+name = "run"
+
+[[alarm]]
+name = "no numbers"
+findings = ["no bytes", "wrong baud"]
+weight = "fault"
+on_delay_seconds = 10.0
+off_delay_seconds = 0.0
+priority = "low"
+latching = false
+needs_acknowledgement = false
+phases = ["run"]
+message = "Nothing can be read"
+advice = "See the bench's page"
 
 # The bench at the window.
 [[bench]]

@@ -7,14 +7,14 @@ from typing import Any
 
 from bridge.core.channels import ChannelInfo
 from bridge.core.findings import Finding, FindingChange, FindingEvent, FindingKind
-from bridge.core.lesson import Channel, Lesson, Limit, plain_bench
+from bridge.core.lesson import AlarmGiven, Channel, Lesson, plain_bench
 from bridge.core.readings import AlarmChange, Reading
 from bridge.hub import Hub
 from bridge.messages import SessionInfo
 from bridge.schemas import validator
 
 SECOND = 10**9
-LIMIT = Limit(kind="high", at=48.0, priority="high", message="Too warm to hold", advice="Add cold water")
+LIMIT = AlarmGiven(kind="high", at=48.0, priority="high", message="Too warm to hold", advice="Add cold water")
 TEMPERATURE = ChannelInfo(
     name="temperature", unit="°C", low=15.0, high=55.0, baseline=20.0, edges=(22.0, 25.0),
     edge_names=("room", "lukewarm", "warm"), limits=(LIMIT,),

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from bridge.core.calibration_given import CalibrationPoint
-from bridge.core.lesson import Bands, BenchChannel, CalibrationGiven, FieldSpec, Lesson, mark_of
+from bridge.core.lesson import BandsGiven, BenchChannel, CalibrationGiven, FieldSpec, Lesson, mark_of
 from bridge.errors import LessonError
 from bridge.lesson_file import faults_of, lesson_from_text, lesson_text, read_lesson, save_lesson
 from tests.bridge.lessons import FULL, line_of, only_fault, with_line
@@ -16,8 +16,12 @@ from tests.bridge.lessons import FULL, line_of, only_fault, with_line
 def test_every_key_of_a_full_lesson_comes_out_as_a_value() -> None:
     lesson = lesson_from_text(FULL)
     (channel,) = lesson.channels
-    assert channel.bands == Bands(
-        baseline=20.0, edges=(2.0, 5.0, 10.0), names=("room", "lukewarm", "warm", "start"), deadband=0.4
+    assert channel.bands == BandsGiven(
+        baseline=20.0,
+        edges=(2.0, 5.0, 10.0),
+        names=("room", "lukewarm", "warm", "start"),
+        deadband=0.4,
+        phases=("baseline", "run"),
     )
     assert (channel.limits[0].kind, channel.limits[0].at, channel.limits[0].on_delay_seconds) == (
         "high",
@@ -159,10 +163,10 @@ def test_a_second_high_limit_is_refused() -> None:
     assert "a high limit already" in only_fault(with_line("# The sensor", limit)).wrong
 
 
-def test_the_thirteenth_band_is_refused() -> None:
-    edges = ", ".join(str(n) for n in range(1, 13))
+def test_a_thirteenth_edge_is_refused() -> None:
+    edges = ", ".join(str(n) for n in range(1, 14))
     text = f'title = "x"\n[[channel]]\nname = "t"\n[channel.bands]\nbaseline = 0\nedges = [{edges}]\n'
-    assert "found 12" in only_fault(text).wrong
+    assert "found 13" in only_fault(text).wrong
 
 
 def test_the_sixty_fifth_bench_is_refused_on_its_line() -> None:

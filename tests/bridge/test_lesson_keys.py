@@ -6,7 +6,8 @@ import tomllib
 import pytest
 
 from bridge.core.lesson import (
-    Bands,
+    AlarmGiven,
+    BandsGiven,
     Bench,
     BenchChannel,
     CalibrationGiven,
@@ -15,7 +16,7 @@ from bridge.core.lesson import (
     FieldSpec,
     Layout,
     Lesson,
-    Limit,
+    Phase,
 )
 from bridge.lesson_keys import KEY_OF, KEYS, REQUIRED, Key, keys_as_markdown
 from bridge.lesson_reading import lesson_of
@@ -23,9 +24,10 @@ from bridge.lesson_tables import Faults
 from tests.bridge.lessons import FULL
 
 HOMES = {
-    "": Lesson, "channel": Channel, "channel.bands": Bands, "channel.limit": Limit, "conversion": Conversion,
-    "layout": Layout, "layout.fields": FieldSpec, "bench": Bench, "bench.channel.*": BenchChannel,
-    "bench.channel.*.calibration": CalibrationGiven,
+    "": Lesson, "channel": Channel, "channel.bands": BandsGiven, "channel.limit": AlarmGiven,
+    "conversion": Conversion, "layout": Layout, "layout.fields": FieldSpec, "bench": Bench,
+    "bench.channel.*": BenchChannel, "bench.channel.*.calibration": CalibrationGiven, "alarm": AlarmGiven,
+    "phase": Phase,
 }  # fmt: skip
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from bridge.core.lesson import BenchChannel, Channel, Lesson, Limit, plain_bench
+from bridge.core.lesson import AlarmGiven, BenchChannel, Channel, Lesson, plain_bench
 from bridge.core.pipeline import BenchPipeline, Outcome
 from bridge.core.readings import AlarmChange, Reading
 from bridge.errors import LessonError, RecordingError
@@ -173,7 +173,7 @@ def test_readings_are_those_of_the_pipeline_bit_for_bit(tmp_path: Path) -> None:
 
 
 def test_alarms_and_their_acknowledgement_come_again(tmp_path: Path) -> None:
-    limit = Limit(kind="high", at=25.0, on_delay_seconds=2.5)
+    limit = AlarmGiven(kind="high", at=25.0, on_delay_seconds=2.5)
     lesson = Lesson(title="limits", channels=(Channel(name="Temp", limits=(limit,)),))
 
     def fill(writer: RecordingWriter) -> None:
@@ -190,7 +190,7 @@ def test_alarms_and_their_acknowledgement_come_again(tmp_path: Path) -> None:
     ]
 
 
-def limit_delay_ns(limit: Limit) -> int:
+def limit_delay_ns(limit: AlarmGiven) -> int:
     return round(limit.on_delay_seconds * SECOND_NS)
 
 

@@ -23,7 +23,7 @@ import pytest
 from bridge.controls import Acknowledge, Capture, Control, Mark
 from bridge.core.channels import ChannelInfo, Step
 from bridge.core.findings import Finding, FindingChange
-from bridge.core.lesson import Bands, Bench, Channel, Lesson, Limit, mark_of
+from bridge.core.lesson import AlarmGiven, BandsGiven, Bench, Channel, Lesson, mark_of
 from bridge.core.readings import Change, Reading
 from bridge.core.watch import ChannelWatch
 from bridge.errors import ControlError
@@ -39,13 +39,13 @@ COVERS = ("no cover", "paper", "wool", "foil", "foam", "felt", "cork", "a second
 
 LOCAL = re.compile(r"http://(127\.0\.0\.1|localhost):\d+")  # tests serve their pages on any free port
 
-_BANDS = Bands(
+_BANDS = BandsGiven(
     baseline=20.0,
     edges=(2.0, 5.0, 10.0, 15.0),
     names=("room", "lukewarm", "warm", "warmer", "start"),
     deadband=0.4,
 )
-_LIMIT = Limit(
+_LIMIT = AlarmGiven(
     kind="high",
     at=48.0,
     deadband=0.5,

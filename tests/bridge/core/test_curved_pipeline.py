@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bridge.core.lesson import Bands, Bench, Channel, FieldSpec, Layout, Lesson, Limit
+from bridge.core.lesson import AlarmGiven, BandsGiven, Bench, Channel, FieldSpec, Layout, Lesson
 from bridge.core.pipeline import BenchPipeline
 from tests.bridge.core.made_conversions import NTC, converter_of
 
@@ -18,8 +18,8 @@ LESSON = Lesson(
     channels=(
         Channel(
             name="temperature", unit="°C", field="raw", conversion="ntc",
-            bands=Bands(baseline=20.0, edges=(5.0, 10.0), names=("room", "warm", "warmer"), deadband=0.2),
-            limits=(Limit(kind="high", at=48.0, deadband=0.5),),
+            bands=BandsGiven(baseline=20.0, edges=(5.0, 10.0), names=("", "", ""), deadband=0.2),
+            limits=(AlarmGiven(kind="high", at=48.0, deadband=0.5),),
         ),
     ),
     conversions=(NTC,),

@@ -6,11 +6,11 @@ from functools import partial
 
 import pytest
 
-from bridge.core.lesson import Bands, BenchChannel, Channel, Conversion, Limit, mark_of, plain_bench
+from bridge.core.lesson import AlarmGiven, BandsGiven, BenchChannel, Channel, Conversion, mark_of, plain_bench
 
 conversion = partial(Conversion, name="sensor", start="count")
-limit = partial(Limit, kind="high", at=1.0)
-bands = partial(Bands, baseline=20.0, edges=(1.0, 2.0), names=("a", "b", "c"))
+limit = partial(AlarmGiven, kind="high", at=1.0)
+bands = partial(BandsGiven, baseline=20.0, edges=(1.0, 2.0), names=("a", "b", "c"))
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from bridge.core.lesson import Limit
+from bridge.core.lesson import AlarmGiven
 from bridge.core.readings import AlarmChange
 from bridge.core.watch import ChannelWatch
 
@@ -13,7 +13,7 @@ REFERENCE = Path(__file__).parents[2] / "reference"
 SECOND = 1_000_000_000
 
 
-def watch_of(limit: Limit) -> ChannelWatch:
+def watch_of(limit: AlarmGiven) -> ChannelWatch:
     return ChannelWatch(1, "temperature", bands=None, baseline=None, limits=(limit,))
 
 
@@ -33,7 +33,7 @@ def test_delays_and_deadbands_act_in_time(
     case: dict[str, str], kind: str, tick_seconds: float | None
 ) -> None:
     sign = 1.0 if kind == "high" else -1.0
-    limit = Limit(
+    limit = AlarmGiven(
         kind="high" if kind == "high" else "low",
         at=sign * float(case["limit_high"]),
         deadband=float(case["deadband"]),
@@ -61,7 +61,7 @@ def test_delays_and_deadbands_act_in_time(
 
 def test_an_alarm_that_chatters_comes_once_with_a_deadband() -> None:
     values = [40.21, 40.06, 39.98, 40.03, 39.97, 40.02, 39.94, 40.01, 39.88, 39.71, 39.49, 39.4]
-    watch = watch_of(Limit(kind="high", at=40.0, deadband=0.5))
+    watch = watch_of(AlarmGiven(kind="high", at=40.0, deadband=0.5))
     events = [
         (i + 1, c.event) for i, v in enumerate(values) for c in watch.take(v, i) if isinstance(c, AlarmChange)
     ]
@@ -69,14 +69,14 @@ def test_an_alarm_that_chatters_comes_once_with_a_deadband() -> None:
 
 
 def test_a_value_on_the_limit_has_not_passed_it() -> None:
-    watch = watch_of(Limit(kind="high", at=40.0))
+    watch = watch_of(AlarmGiven(kind="high", at=40.0))
     assert watch.take(40.0, 0) == []
     assert len(watch.take(40.1, 1)) == 1
     assert len(watch.take(40.0, 2)) == 1
 
 
 def test_a_lost_value_stops_a_delay_and_leaves_a_raised_alarm() -> None:
-    limit = Limit(kind="high", at=40.0, on_delay_seconds=2.0, off_delay_seconds=2.0)
+    limit = AlarmGiven(kind="high", at=40.0, on_delay_seconds=2.0, off_delay_seconds=2.0)
     watch = watch_of(limit)
     watch.take(41.0, 0)
     assert watch.lose(SECOND) == []
@@ -88,7 +88,7 @@ def test_a_lost_value_stops_a_delay_and_leaves_a_raised_alarm() -> None:
 
 
 def test_acknowledging_a_standing_alarm_makes_its_return_quiet() -> None:
-    watch = watch_of(Limit(kind="low", at=10.0))
+    watch = watch_of(AlarmGiven(kind="low", at=10.0))
     watch.take(9.0, 0)
     (change,) = watch.acknowledge("low", 5, "instructor")
     assert isinstance(change, AlarmChange)

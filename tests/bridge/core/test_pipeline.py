@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from bridge.core.findings import FindingChange
 from bridge.core.lesson import (
     OPEN_LESSON,
-    Bands,
+    AlarmGiven,
+    BandsGiven,
     Bench,
     BenchChannel,
     Channel,
@@ -18,15 +19,14 @@ from bridge.core.lesson import (
     FieldSpec,
     Layout,
     Lesson,
-    Limit,
 )
 from bridge.core.pipeline import BenchPipeline, Outcome
 from bridge.core.readings import AlarmChange, BandChange, Note
 from bridge.core.text_reader import MAX_WAITING_LINES
 
 SECOND = 1_000_000_000
-BANDS = Bands(baseline=20.0, edges=(5.0, 10.0), names=("room", "warm", "warmer"), deadband=0.5)
-HIGH = Limit(kind="high", at=48.0, deadband=0.5, on_delay_seconds=2.0)
+BANDS = BandsGiven(baseline=20.0, edges=(5.0, 10.0), names=("room", "warm", "warmer"), deadband=0.5)
+HIGH = AlarmGiven(kind="high", at=48.0, deadband=0.5, on_delay_seconds=2.0)
 
 
 def lesson_of(
@@ -120,7 +120,7 @@ def test_bands_and_alarms_come_out_at_their_times() -> None:
 
 
 def test_an_alarm_is_acknowledged_once() -> None:
-    pipeline = BenchPipeline(lesson_of(limits=(Limit(kind="high", at=48.0),)), 1, cold=False)
+    pipeline = BenchPipeline(lesson_of(limits=(AlarmGiven(kind="high", at=48.0),)), 1, cold=False)
     pipeline.feed(b"101\n", 0)
     assert len(pipeline.acknowledge("temperature", "high", 5, "instructor").changes) == 1
     assert pipeline.acknowledge("temperature", "high", 6, "instructor").changes == []
@@ -147,10 +147,10 @@ def test_a_field_that_no_line_has_is_told() -> None:
 
 
 def test_a_revised_gain_counts_from_then_on_and_alarms_stand() -> None:
-    pipeline = BenchPipeline(lesson_of(limits=(Limit(kind="high", at=40.0),)), 1, cold=False)
+    pipeline = BenchPipeline(lesson_of(limits=(AlarmGiven(kind="high", at=40.0),)), 1, cold=False)
     pipeline.feed(b"92\n", 0)
     own = BenchChannel(channel="temperature", gain=2.0)
-    pipeline.revise(lesson_of(limits=(Limit(kind="high", at=40.0),), bench_channel=own), 1)
+    pipeline.revise(lesson_of(limits=(AlarmGiven(kind="high", at=40.0),), bench_channel=own), 1)
     outcome = pipeline.feed(b"92\n", 2)
     assert outcome.readings[0].value == 89.84375
     assert outcome.changes == []
@@ -201,7 +201,7 @@ COUNTS = st.lists(
 def test_the_outcome_does_not_depend_on_how_the_bytes_are_cut(counts: list[bytes], cuts: set[int]) -> None:
     data = b"".join(count + b"\n" for count in counts)
     lesson = lesson_of(
-        bands=BANDS, limits=(Limit(kind="high", at=48.0, deadband=0.5), Limit(kind="low", at=40.0))
+        bands=BANDS, limits=(AlarmGiven(kind="high", at=48.0, deadband=0.5), AlarmGiven(kind="low", at=40.0))
     )
     whole = BenchPipeline(lesson, 1, cold=False).feed(data, 7)
     pieces = BenchPipeline(lesson, 1, cold=False)
@@ -255,7 +255,10 @@ MANY = st.lists(
 def test_many_chunks_at_once_give_what_they_give_one_by_one(
     pieces: list[bytes], cold: bool, is_open: bool
 ) -> None:
-    limits = (Limit(kind="high", at=48.0, deadband=0.5, on_delay_seconds=3.0), Limit(kind="low", at=40.0))
+    limits = (
+        AlarmGiven(kind="high", at=48.0, deadband=0.5, on_delay_seconds=3.0),
+        AlarmGiven(kind="low", at=40.0),
+    )
     lesson = OPEN_LESSON if is_open else lesson_of(bands=BANDS, limits=limits)
     chunks = [(data, i * SECOND) for i, data in enumerate(pieces)]
     singly, at_once = (BenchPipeline(lesson, 1, cold=cold) for _ in range(2))

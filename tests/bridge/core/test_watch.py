@@ -3,15 +3,14 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bridge.core.bands_given import BandsGiven
-from bridge.core.lesson import Bands, Limit
+from bridge.core.lesson import AlarmGiven, BandsGiven
 from bridge.core.readings import BandChange, Change
 from bridge.core.watch import ChannelWatch
 
-BANDS = Bands(baseline=20.0, edges=(2.0, 5.0), names=("", "", ""), deadband=0.5)
+BANDS = BandsGiven(baseline=20.0, edges=(2.0, 5.0), names=("", "", ""), deadband=0.5)
 LIMITS = (
-    Limit(kind="high", at=24.0, deadband=0.5, on_delay_seconds=2e-9, off_delay_seconds=3e-9),
-    Limit(kind="low", at=19.0, deadband=0.25),
+    AlarmGiven(kind="high", at=24.0, deadband=0.5, on_delay_seconds=2e-9, off_delay_seconds=3e-9),
+    AlarmGiven(kind="low", at=19.0, deadband=0.25),
 )
 
 
