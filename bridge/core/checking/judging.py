@@ -51,6 +51,10 @@ class Judge:
 
     def judge(self, kept: KeptRecords) -> Judgement:
         """The judgement on all the records; on the newest ones where the program has plainly been changed."""
+        with np.errstate(all="ignore"):  # formulas are tried far beyond their domains
+            return self._judge_kept(kept)
+
+    def _judge_kept(self, kept: KeptRecords) -> Judgement:
         records = kept.records
         judgement = self._judge(records, kept.decimals)
         if judgement.found.programs or judgement.state == "waiting":

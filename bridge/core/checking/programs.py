@@ -79,9 +79,9 @@ def values_of(
         ends = [part.gain * curve.value(x) + part.offset for x in (slack_low, slack_high)]
         if np.isnan(ends).any():  # at the end of a formula's domain one side may be beyond it
             ends = _within_domain(part, volts.low / per, ends)
-    found = sorted_interval(*ends)
-    slack = closeness * (np.abs(found.high) + abs(part.gain) * curve.magnitude + abs(part.offset))
-    low, high = found.low - slack, found.high + slack
+        found = sorted_interval(*ends)
+        slack = closeness * (np.abs(found.high) + abs(part.gain) * curve.magnitude + abs(part.offset))
+        low, high = found.low - slack, found.high + slack
     return Interval(np.trunc(low), np.trunc(high)) if part.is_whole else Interval(low, high)
 
 

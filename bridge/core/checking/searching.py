@@ -73,7 +73,8 @@ class Search:
         if any(len(np.unique(numbers)) > 1 for numbers in printed):
             return programs
         lost = [one for one in programs if "whole numbers" in [mistake.kind for mistake in one.mistakes]]
-        return lost or programs
+        wrapped = [one for one in programs if one.volts.multiplier and one not in lost]
+        return [*lost, *wrapped] if lost else programs
 
     def _telling_wholes(self, programs: list[Program]) -> list[Program]:
         """Without those that leave it to chance that every value is whole; the right one may."""

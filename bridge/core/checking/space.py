@@ -48,14 +48,12 @@ class Space:
             parts = value_parts(expected, fields.unit, label, fields.value_unit)
             # Without a count there is no reference of the program's own that the supply could follow.
             self.values = [one for one in parts if fields.has_count or one.curve.per != FOLLOWS]
-        pairs = [
-            (len(a.mistakes) + (len(b.mistakes) if b else 0), i, j)
-            for i, a in enumerate(self.volts)
-            for j, b in (enumerate(self.values) if self.values else ((0, None),))
-        ]
-        pairs = sorted(pair for pair in pairs if pair[0] <= MAX_MISTAKES)
-        table = np.array(pairs, dtype=np.intp).reshape(-1, 3)
-        self.n_mistakes, self.of_volts, self.of_values = table[:, 0], table[:, 1], table[:, 2]
+        of_values = np.array([len(one.mistakes) for one in self.values] or [0])
+        of_volts = np.array([len(one.mistakes) for one in self.volts])
+        n, (i, j) = of_volts[:, None] + of_values, np.indices((len(of_volts), len(of_values)))
+        order = np.lexsort((j.ravel(), i.ravel(), n.ravel()))
+        order = order[: int((n <= MAX_MISTAKES).sum())]
+        self.n_mistakes, self.of_volts, self.of_values = (each.ravel()[order] for each in (n, i, j))
         self._exact_ratios = np.array([part.reference / part.divisor for part in self.volts])
         self._carried = np.array([part.factor if part.is_carried else 1.0 for part in self.volts])
         self._printed_scale = np.array([part.per_volt * part.factor for part in self.volts])

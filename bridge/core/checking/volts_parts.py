@@ -79,7 +79,9 @@ def volts_of(part: VoltsPart, count: Interval, closeness: float = CLOSENESS) -> 
         wrapped = [np.where(p >= 32768.0, p - 65536.0, p) for p in wrapped]
     if part.is_cut:
         wrapped = [np.trunc(p / part.divisor) * part.divisor for p in wrapped]
-    return Interval(*(p * volts_per_product for p in wrapped))
+    low, high = (p * volts_per_product for p in wrapped)
+    slack = closeness * np.abs(high)
+    return Interval(low - slack, high + slack)
 
 
 def prints(part: VoltsPart, columns: Columns) -> bool:

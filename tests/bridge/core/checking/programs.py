@@ -15,8 +15,8 @@ from typing import Literal
 
 from bridge.core.lesson import Conversion
 
-Route = Literal["one go", "printed volts", "whole millivolts"]
-ROUTES: tuple[Route, ...] = ("one go", "printed volts", "whole millivolts")
+Route = Literal["one go", "printed volts", "whole millivolts", "rounded millivolts"]
+ROUTES: tuple[Route, ...] = ("one go", "printed volts", "whole millivolts", "rounded millivolts")
 Cut = Literal["nearest", "cut", "half added"]
 Record = tuple[str | None, str | None, str | None]
 
@@ -182,7 +182,8 @@ class Program:
             return f(count * round(reference * 100) // divisor / 100)
         if self.route == "whole millivolts":
             return f(count * round(reference * 1000) // divisor / 1000)
-        return f(f(count * f(reference)) / divisor)
+        volts = f(f(count * f(reference)) / divisor)
+        return f(int(volts * 1000 + 0.5) / 1000) if self.route == "rounded millivolts" else volts
 
     def _scaled_volts(self, volts: float) -> float:
         scale = 1000.0 if self.volts_in_mv else 1.0
@@ -421,10 +422,10 @@ def made_program(setup: Setup, chance: random.Random) -> Program:
     prints = chance.choice(
         [(True, False, True), (True, True, True), (True, True, False), (False, True, True)]
     )
-    route = chance.choices(ROUTES, weights=(8, 4, 4))[0]
+    route = chance.choices(ROUTES, weights=(8, 4, 3, 1))[0]
     volts_in_mv = chance.random() < 0.3
     in_parts = setup.sensor not in ("linear", "polynomial")
-    if in_parts and route == "whole millivolts":
+    if in_parts and route in ("whole millivolts", "rounded millivolts"):
         route = "one go"
     volts_decimals = chance.choice([0, 1, 2] if volts_in_mv else [2, 3, 4])
     return Program(

@@ -41,20 +41,25 @@ class Session:
 
 def session(kind: Kind, seed: int) -> Session:
     """The same for the same seed."""
+    program = program_of(kind, seed)
+    counts = counts_of(program.setup, random.Random(f"counts {kind} {seed}"))  # made up
+    while not shows_overflow(program, max(counts)):
+        counts = [min(2 * count, 2**program.setup.bits - 2) for count in counts]
+    texts = {count: program.prints_of(count) for count in set(counts)}
+    return Session(seed, program, counts, [texts[count] for count in counts])
+
+
+def program_of(kind: Kind, seed: int) -> Program:
+    """A program with no mistake, one or two."""
     chance = random.Random(f"{kind} {seed}")  # made up, not secret
     setup = setups(chance)
     program = made_program(setup, chance)
+    if kind == "right":
+        return program
+    program = replace(program, value_unit="")
     if kind == "single":
-        program = replace(program, wrongs=(single_wrong(setup, program, chance),))
-    elif kind == "pair":
-        program = replace(program, wrongs=pair_of_wrongs(setup, program, chance))
-    if kind != "right":
-        program = replace(program, value_unit="")
-    counts = counts_of(setup, chance)
-    while not shows_overflow(program, max(counts)):
-        counts = [min(2 * count, 2**setup.bits - 2) for count in counts]
-    texts = {count: program.prints_of(count) for count in set(counts)}
-    return Session(seed, program, counts, [texts[count] for count in counts])
+        return replace(program, wrongs=(single_wrong(setup, program, chance),))
+    return replace(program, wrongs=pair_of_wrongs(setup, program, chance))
 
 
 def shows_overflow(program: Program, count: int) -> bool:
@@ -139,12 +144,16 @@ def rivals_of(one: Session, mistakes: Sequence[Mistake]) -> Iterator[Program]:
         else:
             same = [w for w in known if _is(w, mistake)]
         ways = [(*way, w) for way in ways for w in same]
+    volts_decimals, value_decimals = (
+        max((_number(record[i]) or Printed("", None, 0)).decimals for record in one.records) for i in (1, 2)
+    )
+    plain = replace(one.program, volts_decimals=volts_decimals, value_decimals=value_decimals)
     for wrongs in ways:
         for route in ROUTES:
             for rounding in ("nearest", "half added", "cut"):
                 for takes_count in (False, True):
                     yield replace(
-                        one.program, wrongs=wrongs, route=route, rounding=rounding, takes_count=takes_count
+                        plain, wrongs=wrongs, route=route, rounding=rounding, takes_count=takes_count
                     )
 
 
