@@ -3,7 +3,7 @@
     python -m tests.benchmarks.wall_frames [--quick]
 
 The bridge's side is scripted, so that the figures are the page's alone: a message each 33 ms, as the bridge
-sends them.
+sends them, and as at the start of a session findings that change, on every third bench twice a second.
 A frame is the time between two calls of requestAnimationFrame; the heap is read after a collection.
 """
 
@@ -21,13 +21,16 @@ from playwright.sync_api import CDPSession, Page, expect, sync_playwright
 
 from tests.chromium import find_chromium
 from tests.dashboard.browser import FLAGS, dashboard_for
-from tests.dashboard.scripted_bridge import ScriptedBridge, bench, value
+from tests.dashboard.scripted_bridge import Message, ScriptedBridge, bench, finding, hint, value
 
 N_BENCHES = 24
 VALUES_PER_SECOND = 10
 MESSAGES_PER_SECOND = 30
 LONGEST_FRAME_MS = 25.0
 HEAP_GROWTH_MB = 1.0
+FINDINGS_PER_SECOND = 2  # of one bench: the bridge sends them no more often
+EVERY_NTH_HAS_FINDINGS = 3
+FAULT_SECONDS = 7  # then the fault is gone for as long; the hint stays
 WARM_UP_SECONDS = 5
 
 WATCH = """() => {
@@ -53,6 +56,7 @@ def run(quick: bool = False) -> dict[str, Any]:
             expect(page.locator(f"[data-bench='{N_BENCHES}'] [data-role=value]")).to_have_text("36.6")
             feeder.start()
             page.wait_for_timeout(WARM_UP_SECONDS * 1000)
+            expect(page.get_by_text("too high here").first).to_be_attached()  # the findings get there
             session = page.context.new_cdp_session(page)
             before = heap_mb(session)
             frames = frames_ms(page, frame_seconds)
@@ -66,8 +70,9 @@ def run(quick: bool = False) -> dict[str, Any]:
 
 
 def feed(bridge: ScriptedBridge, ended: threading.Event) -> None:
-    """A frame each 33 ms with the benches whose turn it is, every bench ten times a second."""
+    """A frame each 33 ms, with the values of the benches whose turn it is, and their findings."""
     n_turns = MESSAGES_PER_SECOND // VALUES_PER_SECOND
+    n_turns_of_findings = MESSAGES_PER_SECOND // FINDINGS_PER_SECOND
     began = time.monotonic()
     for turn in itertools.count():
         if ended.wait(max(0.0, began + turn / MESSAGES_PER_SECOND - time.monotonic())):
@@ -78,6 +83,27 @@ def feed(bridge: ScriptedBridge, ended: threading.Event) -> None:
             number = 35 + 14 * math.sin(now / 9000 + n)
             values.append(value(n, number, at_ms=now, u=0.3, band=min(4, int(number / 12))))
         bridge.show(*values)
+        for n in range(1, N_BENCHES + 1, EVERY_NTH_HAS_FINDINGS):
+            if (turn + n) % n_turns_of_findings == 0:
+                found = findings_at(turn / MESSAGES_PER_SECOND + n)
+                bridge.say({"kind": "findings", "bench": n, "findings": found})
+
+
+def findings_at(seconds: float) -> list[Message]:
+    """A hint that stays, and a fault in changing words that comes and goes."""
+    stays = hint()
+    if int(seconds / FAULT_SECONDS) % 2:
+        return [stays]
+    fault = finding(
+        "wrong formula",
+        channel="temperature",
+        words="The program computes with 5 V, but the board's reference is 3.3 V: "
+        f"it reads {10 + math.sin(seconds):.1f} °C too high here.",
+        evidence=f"It prints count {int(90 + seconds)} beside 0.439 V beside 43.9 °C",
+        remedy="Ask for the line of the program that makes volts of the count: 3.3 V belongs there.",
+        try_baud=None,
+    )
+    return [fault, stays]
 
 
 def frames_ms(page: Page, seconds: float) -> list[float]:
