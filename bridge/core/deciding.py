@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
+from math import copysign
 from statistics import median
 from typing import NamedTuple
 
@@ -13,6 +14,9 @@ from .printed import Notation, Printed, is_missing, printed_number
 from .wordings import Wording
 
 N_SURE = 6  # so many lines show whether whole numbers are padded with zeros
+N_SPREAD = 12  # so many unlike ones show whether the digits behind the comma run through all values
+N_STILL = 8  # so many, whether it keeps still while the number before it does
+N_MANY = 20  # so many show it of several numbers, each a little
 _leading_digits = re.compile(r"[0-9]+").match
 _MAX_PERIOD = 6
 
@@ -57,20 +61,46 @@ def likely(ways: Sequence[Way]) -> list[Way]:
     if wide:  # `23,5, 45,1`: between four columns there would be a blank behind every comma or none
         return wide
     rows = [one.texts for one in columns.seen if not any(map(is_missing, one.texts))]
-    if "." in "".join(row[0] for row in rows):
-        verdict = _weighed_points(columns, rows)
+    if any(columns.seen[0].units):
+        verdict = _weighed_units(joined[0])
+    elif "." in "".join(row[0] for row in rows):
+        verdict = _weighed_points(rows)
     else:
         verdict = _weighed(rows) if columns.n == 2 else _weighed_many(rows)
     return split if verdict == "columns" else joined if verdict == "joined" else list(ways)
 
 
-def _weighed_points(columns: Way, rows: Sequence[Sequence[str]]) -> str:
+def may_be_decimal_commas(way: Way) -> bool:
+    """Whether columns between commas have one that begins with a zero, as no whole number is printed."""
+    first = way.seen[0]
+    if first.kind != "columns" or first.separator != "," or way.n < 2 or way.notation.decimal_comma:
+        return False
+    return any(_is_padded(cell) for one in way.seen for cell in one.texts[1:])
+
+
+def _is_padded(cell: str) -> bool:
+    return len(cell) > 1 and cell[0] == "0" and cell.isdigit()
+
+
+def _weighed_units(joined: Way) -> str:
+    """The same where units end the numbers and so say which belong together: `51,63 C,18 C`."""
+    fields = [texts for texts in zip(*(one.texts for one in joined.seen), strict=True) if "," in texts[-1]]
+    verdicts = []
+    for texts in fields:
+        rows = [text.split(",") for text in texts]
+        if any("." in row[0] for row in rows):
+            verdicts.append(_weighed_points(rows, has_one_unit=joined.n == 1))
+        elif all(len(row) == 2 for row in rows):
+            verdicts.append(_weighed(rows))
+    return "columns" if "columns" in verdicts else "joined" if "joined" in verdicts else ""
+
+
+def _weighed_points(rows: Sequence[Sequence[str]], *, has_one_unit: bool = False) -> str:
     """The same where a point stands in the first: `1.013,5`. Numbers of three decimals are the usual case."""
     if any("." not in row[0] for row in rows):
         return "joined"  # 998,7 and 1.013,5: no program prints now three decimals, now none
     ends_alike = len({len(row[-1]) for row in rows}) == 1 and len(rows[0][-1]) <= 2
-    has_one_unit = bool(columns.seen[0].units[-1]) and not any(columns.seen[0].units[:-1])
-    return "" if columns.n == 2 and ends_alike and has_one_unit else "columns"
+    return "" if ends_alike and has_one_unit else "columns"
 
 
 def _weighed(rows: Sequence[Sequence[str]]) -> str:
@@ -87,6 +117,8 @@ def _weighed(rows: Sequence[Sequence[str]]) -> str:
         return "columns"  # a running number
     if "" in parts:
         return "columns"
+    if any(a == "-0" for a, _ in rows):
+        return "joined"  # a whole number is never printed so
     if any(len(part) > 1 and part[0] == "0" for part in parts):
         return "joined" if len(rows) >= N_SURE and len(widths) == 1 else ""
     if len(widths) > 1 and any(len(part) > 1 and part.endswith("0") for part in parts):
@@ -95,20 +127,28 @@ def _weighed(rows: Sequence[Sequence[str]]) -> str:
 
 
 def _weighed_by_steps(wholes: Sequence[float], parts: Sequence[str]) -> str:
-    numbers = [a + int(part) / 10 ** len(part) for a, part in zip(wholes, parts, strict=True)]
+    numbers = [a + copysign(int(part), a) / 10 ** len(part) for a, part in zip(wholes, parts, strict=True)]
     steps = list(zip(pairwise(wholes), pairwise(numbers), strict=True))
     within = [abs(y - x) for (a, b), (x, y) in steps if a == b]
     across = [abs(y - x) for (a, b), (x, y) in steps if a != b]
     if not across:
         return ""
     if max(across) >= 1:
-        ints = [int(part) for part in parts]
-        top = 10 ** len(parts[0]) if len(set(map(len, parts))) == 1 else max(ints) or 1
-        spread = (max(ints) - min(ints)) / top
-        apart = bool(within) and median(across) > 5 * max(within) and spread < 0.8
-        return "columns" if spread < 0.5 or apart else ""
+        return "columns" if _are_apart(parts, within, across, len(set(numbers))) else ""
     is_smooth = max(across) < 0.5 and max(within, default=0.0) < 0.5
     return "joined" if is_smooth and len(across) >= 2 and len(numbers) >= N_SURE else ""
+
+
+def _are_apart(parts: Sequence[str], within: Sequence[float], across: Sequence[float], n: int) -> bool:
+    """Whether what is behind the comma goes its own way while the number before it jumps about.
+
+    Of one number it would run through all digits; or, where it moves little, so would the whole number.
+    """
+    ints = [int(part) for part in parts]
+    top = 10 ** len(parts[0]) if len(set(map(len, parts))) == 1 else max(ints) or 1
+    spread = (max(ints) - min(ints)) / top
+    keeps_still = len(within) >= 5 and len(across) >= 2 and median(across) > 5 * max(within)
+    return (n >= N_SPREAD and spread < 0.5) or (n >= N_STILL and keeps_still and spread < 0.8)
 
 
 def _weighed_many(rows: Sequence[Sequence[str]]) -> str:
@@ -117,19 +157,21 @@ def _weighed_many(rows: Sequence[Sequence[str]]) -> str:
     Two things do: what would be a fraction begins with a zero, as no whole number is printed; or it is always
     one digit, and with it the number moves smoothly. Where the comma then stands is for a person to say.
     """
-    firsts = [float(row[0]) for row in rows]
-    if len(rows) > 2 and all(b - a == 1 for a, b in pairwise(firsts)):
-        return "columns"
     if len(rows[0]) % 2:  # groups of three digits
-        return ""
+        return "columns" if _weighed([row[:2] for row in rows]) == "columns" else ""
     fractions = [row[i] for row in rows for i in range(1, len(row), 2)]
     if any(len(fraction) > 1 and fraction[0] == "0" for fraction in fractions):
         return ""
-    wholes = [[int(cell) for cell in column] for column in zip(*(row[::2] for row in rows), strict=True)]
-    is_smooth = all(abs(a - b) <= 1 for column in wholes for a, b in pairwise(column))
-    has_two_digits = all(abs(number) > 9 for column in wholes for number in column)
-    is_doubtful = all(len(fraction) == 1 for fraction in fractions) and is_smooth and has_two_digits
-    return "" if is_doubtful else "columns"
+    pairs = [[row[i : i + 2] for row in rows] for i in range(0, len(rows[0]), 2)]
+    if any(_weighed(pair) == "columns" for pair in pairs):
+        return "columns"
+    is_doubtful = all(len(fraction) == 1 for fraction in fractions) and all(map(_moves_smoothly, pairs))
+    return "columns" if len(rows) >= N_MANY and not is_doubtful else ""
+
+
+def _moves_smoothly(pairs: Sequence[Sequence[str]]) -> bool:
+    wholes = [int(a) for a, _ in pairs]
+    return all(abs(a - b) <= 1 for a, b in pairwise(wholes)) and all(abs(one) > 9 for one in wholes)
 
 
 def are_alike(way: Way) -> bool:
@@ -152,12 +194,12 @@ def period_of(numbers: Sequence[Printed]) -> int:
         decimals = [{one.decimals for one in phase} for phase in phases]
         if all(len(one) == 1 for one in decimals) and len(set(map(frozenset, decimals))) > 1:
             return n
-        if len(numbers) >= 3 * n and _are_apart(phases):
+        if len(numbers) >= 3 * n and _keep_apart(phases):
             return n
     return 0
 
 
-def _are_apart(phases: Sequence[Sequence[Printed]]) -> bool:
+def _keep_apart(phases: Sequence[Sequence[Printed]]) -> bool:
     """Whether each turn keeps to a range of its own, narrow beside the gaps between them."""
     spans = sorted(
         (min(values), max(values))

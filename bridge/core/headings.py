@@ -18,12 +18,16 @@ _FILLERS_BEHIND = frozenset(("is", "was", "at", "of", "ist", "beträgt", "est", 
 # A sentence over one column is a greeting, one word (with its unit) a heading.
 _one_word = re.compile(r"[\w°%/()\[\].-]+(?:\s*[(\[].+[)\]])?").fullmatch
 _unit_behind_name = re.compile(r"(.*?)\s*(?:\((.+)\)|\[(.+)\]|/\s*(\S+))").fullmatch
+_is_no_heading = re.compile(r"\b0[xX][0-9a-fA-F]|\bv(?:er\w*)?\.? ?[0-9]|[a-z]:[0-9]", re.IGNORECASE).search
 _has_letter = re.compile(r"[^\W\d_]").search
 
 
 def heading_cells(text: str, separator: str, n: int) -> list[str]:
     """The names of n columns, when the text is a heading of so many; else none."""
-    for one in dict.fromkeys((separator, *SEPARATORS)):
+    if _is_no_heading(text):
+        return []
+    others = [one for one in SEPARATORS if one != " "]  # words with blanks between may be anything
+    for one in dict.fromkeys((separator, *others)):
         cells = [cell.strip(" \t\"'#") for cell in (text.split() if one == " " else text.split(one))]
         cells = cells[1:] if one == " " and len(cells) == n + 1 and not cells[0] else cells
         if len(cells) == n + 1 and not cells[-1]:

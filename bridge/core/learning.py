@@ -10,7 +10,15 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from .deciding import Way, are_alike, likely, numbers_of, period_of, ways_of
+from .deciding import (
+    Way,
+    are_alike,
+    likely,
+    may_be_decimal_commas,
+    numbers_of,
+    period_of,
+    ways_of,
+)
 from .headings import column_fields, heading_cells, labelled_fields
 from .layout_words import MARK_WORDS, layout_shown, layout_words
 from .layouts import LayoutReader, reader_for
@@ -142,6 +150,10 @@ class Learner:
         is_bare = len(ways) == 1 and ways[0].n == 1 and first.kind == "columns"
         if is_bare and self._is_a_turn_of_several(ways[0], is_final=is_final, is_last=is_last):
             return
+        if len(ways) == 1 and may_be_decimal_commas(ways[0]):
+            if is_final:
+                self._doubt_padded(ways[0])
+            return
         if len(ways) == 1 or is_final:
             ordered = sorted(ways, key=lambda way: (way.notation == POINT, bool(way.notation.thousands)))
             self._use([self._layout(way) for way in ordered], len(ways[0].seen))
@@ -251,6 +263,14 @@ class Learner:
         values = [one.value for one in numbers if one.value is not None]
         are_near = max(values) - min(values) <= _NEAR * max(map(abs, values)) if values else False
         return not (has_same_decimals or are_near or is_last or self.n_seen >= N_ALL_LINES)
+
+    def _doubt_padded(self, way: Way) -> None:
+        self.alternatives = (self._layout(way),)
+        self.doubt = (
+            f"In {self._newest_text!r} some commas may be decimal signs: a number begins with a zero. Print "
+            "decimal points, or semicolons between the columns; until then, or until one is "
+            "chosen, nothing is read"
+        )
 
     def _doubt_turns(self, way: Way, n: int) -> None:
         turns = _turns_layout(way, n, self._headings, with_decimals=True)

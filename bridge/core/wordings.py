@@ -49,14 +49,17 @@ class _Value(NamedTuple):
     unit: str
 
 
-_VALUE = rf"(?:{GROUPED_BY_BLANKS}|{TOKEN}(?![\w.,]*[0-9])|{MISSING})"
+_WHOLE_TOKEN = rf"{TOKEN}(?![0-9]|[.,'\u2019][0-9])"
+_VALUE = rf"(?:{GROUPED_BY_BLANKS}|{_WHOLE_TOKEN}|{MISSING})"
 _LABEL = r"(?:[^\W\d_]|[°%µΩ_]|#(?=\w))[^:=,;|\t]*?"
 _SIGN = r"(?:\s*(?:[:=]+[>~]?|-+>)\s*)"
 _UNIT = r"[^\s\d,;|:=.+/&-](?:[^\s\d,;|:=&]|(?<=m)[23])*(?<!\.)"
 _WORD = r"(?![0-9])\w+"
 _WORDS = rf"{_WORD}(?:[ -]{_WORD})*?"
 _BETWEEN = r"(?:\s*([,;|\t/&])\s*|\s+(-|and|und|et|y|e)\s+|(\s+)|$)"
-_pair = re.compile(rf"\s*({_LABEL}){_SIGN}({_VALUE})(?:\s*({_UNIT}))?{_BETWEEN}", re.IGNORECASE).match
+_pair = re.compile(
+    rf"\s*({_LABEL}){_SIGN}({_VALUE})(?: *({_UNIT})(?!\s*(?:[:=]|-+>)))?{_BETWEEN}", re.IGNORECASE
+).match
 _pair_without_unit = re.compile(rf"\s*({_LABEL}){_SIGN}({_VALUE})(){_BETWEEN}", re.IGNORECASE).match
 _touching_pair = re.compile(rf"({_LABEL})\s*[:=]\s*({TOKEN})(?=\w[^\s:=]*\s*[:=])").match
 _word_pair = re.compile(rf"\s*({_LABEL}){_SIGN}({_WORDS})(){_BETWEEN}", re.IGNORECASE).match
@@ -66,7 +69,7 @@ _bare_pair = re.compile(
 ).match
 _bare_pair_without_unit = re.compile(rf"\s*({_several_words})\s+({_VALUE})()(?:\s+|\s*([,;|])\s*|$)").match
 _label_behind = re.compile(
-    rf"\s*({TOKEN}(?![\w.,]*[0-9])|{MISSING})\s*([^\W\d_][\w/%°]*|[%°µΩ*'][\w%]*)\s*([,;|]?)\s*"
+    rf"\s*({_WHOLE_TOKEN}|{MISSING})\s*([^\W\d_][\w/%°]*|[%°µΩ*'][\w%]*)\s*([,;|]?)\s*"
 ).match
 _cell_of = re.compile(rf"\s*({GROUPED_BY_BLANKS}|{TOKEN})\s*([^\d\s].*?)?\s*").fullmatch
 _bare_number = re.compile(rf"\s*({TOKEN})\s*(?:[,;|]\s*|\s+)").match
@@ -74,6 +77,7 @@ _hexadecimal = re.compile(r"\b0[xX][0-9a-fA-F]+").search
 _only_digits = re.compile(r"[-+]?[0-9]+").fullmatch
 _grouped = re.compile(r"[-+]?[1-9][0-9]{0,2}(?:(?:,[0-9]{3})+(?:\.[0-9]+)?|(?:\.[0-9]{3})+,[0-9]+)").fullmatch
 _number_with_comma = re.compile(r"[-+]?[0-9]+,[0-9]+").fullmatch
+_ends_with_digit = re.compile(r".*[0-9]\s*", re.DOTALL).fullmatch
 _plain_number = re.compile(rf"\s*{NUMBER_WITH_COMMA}\s*(?:[^\d\s].*?)?\s*").fullmatch
 _grouped_by_blanks = re.compile(GROUPED_BY_BLANKS).fullmatch
 
@@ -85,8 +89,8 @@ _begins_with_clock = re.compile(rf"{_CLOCK}|[0-9]{{1,4}}/[0-9]{{1,2}}/[0-9]{{2,4
 _LEADS = tuple(
     re.compile(pattern).match
     for pattern in (
-        rf"\s*{_CLOCK}\s*(?:->|[-,;|>:\t])?\s*",
-        r"\s*(?:\[[^\]]*\]|\([^)]*\)|<[^>]*>)\s*(?:->|[-,;|>:])?\s*",
+        rf"\s*{_CLOCK}\s*(?:->|[,;|>:\t]|-(?![0-9.]))?\s*",
+        r"\s*(?:\[[^\]]*\]|\([^)]*\)|<[^>]*>)\s*(?:->|[,;|>:]|-(?![0-9.]))?\s*",
         r"\s*(?:-+>|=+>|[>#$*~@!&]+)\s*",
         r"\s*[0-9]+\s*(?:[:)>]|\.(?=\s))\s*",
     )
@@ -244,17 +248,39 @@ def _columns_between(separator: str, text: str) -> list[Wording]:
 
 def _joined_commas(bare: str) -> list[Wording]:
     """The columns of a line whose commas may be decimal signs, or stand between thousands."""
-    wide = [cell.strip() for cell in bare.split(", ")]
-    if len(wide) > 1 and all(_number_with_comma(cell) or is_missing(cell) for cell in wide):
-        return list(_wordings("columns", ", ", [_Value("", cell, "") for cell in wide]))
+    wide = [_cell(cell) for cell in bare.split(", ")]
+    known = [one for one in wide if one is not None]
+    if 1 < len(wide) == len(known) and any("," in one.text for one in known):
+        return list(_wordings("columns", ", ", known))
     single = _cell(bare)
     if single is not None and (_grouped(single.text) or (single.unit and _number_with_comma(single.text))):
         return list(_wordings("columns", ",", [single]))
     cells = bare.split(",")
-    if len(cells) % 2 or not all(map(_only_digits, cells)) or not all(map(str.isdigit, cells[1::2])):
-        return []
-    pairs = zip(cells[::2], cells[1::2], strict=True)
-    return list(_wordings("columns", ",", [_Value("", f"{a},{b}", "") for a, b in pairs]))
+    if _are_whole_in_pairs(cells):
+        pairs = zip(cells[::2], cells[1::2], strict=True)
+        return list(_wordings("columns", ",", [_Value("", f"{a},{b}", "") for a, b in pairs]))
+    by_unit = [_cell(cell) for cell in _between_units(bare)]
+    known = [one for one in by_unit if one is not None]
+    if 1 < len(known) == len(by_unit) and any("," in one.text for one in known):
+        return list(_wordings("columns", ",", known))
+    return []
+
+
+def _are_whole_in_pairs(cells: list[str]) -> bool:
+    return len(cells) % 2 == 0 and all(map(_only_digits, cells)) and all(map(str.isdigit, cells[1::2]))
+
+
+def _between_units(bare: str) -> list[str]:
+    """The line cut behind each unit: `51,63 C,18 C,0,25mV` has three numbers with a unit each."""
+    cells: list[str] = []
+    for piece in bare.split(","):
+        if cells and not _ends_with_digit(cells[-1]):
+            cells.append(piece)
+        elif cells and piece[:1].isdigit():
+            cells[-1] += f",{piece}"
+        else:
+            cells.append(piece)
+    return cells
 
 
 def _are_numbers(cells: list[str]) -> bool:

@@ -120,12 +120,25 @@ def test_a_comma_that_may_be_a_decimal_sign_is_a_doubt_with_both_ways(texts: tup
     assert learner.reader is None
 
 
-@pytest.mark.parametrize(
-    "texts", [("46,92", "46,90", "45,88"), ("84,341", "84,388", "83,297"), ("1,2", "3,4", "5,6")]
-)
-def test_whole_numbers_with_a_comma_between_are_columns(texts: tuple[str, ...]) -> None:
+LEAK = [
+    f"{a},{b}" for a, b in zip([46] * 4 + [45] * 4 + [41] * 3, [*range(92, 76, -2), 41, 41, 40], strict=True)
+]
+LOOSE = ["84,341", "84,388", "83,297", "84,410", "83,512", "83,466", "83,231", "82,198", "83,377"]
+LOOSE += ["82,604", "82,559", "82,283", "82,150"]
+
+
+@pytest.mark.parametrize("texts", [LEAK, LOOSE, ["1,2", "2,4", "3,6"], ["46,92", "46,101", "45,110"]])
+def test_whole_numbers_with_a_comma_between_are_columns(texts: list[str]) -> None:
     learner = learned(*texts)
+    learner.finish()
     assert rows(learner, *texts) == [tuple(map(float, text.split(","))) for text in texts]
+
+
+@pytest.mark.parametrize("texts", [LEAK[:3], LOOSE[:3], ["1,2", "3,4", "5,6"], ["21,5", "23,7", "26,1"]])
+def test_a_few_lines_do_not_show_what_a_comma_between_whole_numbers_is(texts: list[str]) -> None:
+    learner = learned(*texts)
+    learner.finish()
+    assert (learner.reader, " ways" in learner.doubt) == (None, True)
 
 
 def test_what_is_kept_while_nothing_is_known_is_bounded() -> None:
