@@ -1,0 +1,83 @@
+"""`benchrow export`: hands a recorded session out as tables, for the class and for each group."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import Literal, get_args
+
+from dashboard.commands.screens import existing_file
+
+NAME = "export"
+SUMMARY = "hand a session out: tables for the class and for each group"
+Kind = Literal["csv", "parquet", "xlsx"]  # as `dashboard.exporting.Kind`, which help need not wait for
+KINDS: tuple[Kind, ...] = get_args(Kind)
+ALL = "all"
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The command's own options."""
+    parser.add_argument("recording", type=Path, metavar="RECORDING", help="a kept session")
+    parser.add_argument(
+        "--to", choices=(*KINDS, ALL), action="append", help="what to write; may be given again (csv)"
+    )
+    parser.add_argument(
+        "--out", type=Path, help="the folder, or with --zip the file (RECORDING's name and 'hand-outs', here)"
+    )
+    parser.add_argument("--bench", type=_bench, metavar="N", help="only what this group is handed")
+    parser.add_argument("--lesson", type=Path, help="compute with this lesson instead of the recorded one")
+    parser.add_argument(
+        "--decimal-comma",
+        action="store_true",
+        help="CSV with a comma in numbers and semicolons between cells",
+    )
+    parser.add_argument("--zip", action="store_true", help="one ZIP file instead of a folder")
+    parser.add_argument("--replace", action="store_true", help="overwrite what is there already")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Write the files; print where each stands."""
+    recording: Path = options.recording
+    existing_file(recording, what="recording")
+    existing_file(options.lesson, what="lesson")
+    from bridge import read_lesson
+    from dashboard.exporting import Progress, Wanted, check_free, gathered, hand_out
+
+    chosen = options.to or ["csv"]
+    wanted = Wanted(
+        kinds=tuple(kind for kind in KINDS if kind in chosen or ALL in chosen),
+        out=_out(options),
+        bench=options.bench,
+        decimal_comma=options.decimal_comma,
+        as_zip=options.zip,
+        replace=options.replace,
+    )
+    check_free(wanted, recording)
+    progress = Progress(sys.stderr)
+    try:
+        lesson = read_lesson(options.lesson) if options.lesson else None
+        session = gathered(recording, lesson=lesson, progress=progress)
+        done = hand_out(session, wanted, progress)
+    finally:
+        progress.end()
+    remarks = [*([session.damage] if session.damage else []), *done.remarks]
+    remarks += [f"{path} was there and has been replaced" for path in done.replaced]
+    for remark in remarks:
+        print(f"benchrow: {remark}.", file=sys.stderr)
+    print(*done.files, sep="\n")
+    return 0
+
+
+def _out(options: argparse.Namespace) -> Path:
+    if options.out is not None:
+        given: Path = options.out
+        return given
+    name = f"{options.recording.stem}-hand-outs"
+    return Path(f"{name}.zip" if options.zip else name)
+
+
+def _bench(text: str) -> int:
+    if text.isascii() and text.isdigit() and int(text) > 0:
+        return int(text)
+    raise argparse.ArgumentTypeError(f"{text!r} is no bench; write its number, for example 3")

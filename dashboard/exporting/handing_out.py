@@ -1,0 +1,201 @@
+"""Which files are handed out, where they go, and that nothing is overwritten unasked."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+import zipfile
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Literal, NamedTuple, get_args
+
+from bridge import BenchrowError, Recorded
+from dashboard.exporting.progress import Progress
+from dashboard.exporting.session import Session
+
+Kind = Literal["csv", "parquet", "xlsx"]
+KINDS: tuple[Kind, ...] = get_args(Kind)
+CLASS_FOLDER = "class"
+
+_FILES: Mapping[Kind, tuple[str, ...]] = {
+    "csv": ("readings.csv", "readings.csv-metadata.json"),
+    "parquet": ("readings.parquet",),
+    "xlsx": ("readings.xlsx",),
+}
+"""What a kind leaves in the folder of the class and of each group."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """What was asked for."""
+
+    kinds: tuple[Kind, ...]
+    out: Path  # a folder; with `as_zip` the ZIP file
+    bench: int | None = None  # only that group's; None: the class's and every group's
+    decimal_comma: bool = False
+    as_zip: bool = False
+    replace: bool = False  # files that are there already
+
+
+@dataclass(slots=True)
+class HandedOut:
+    """What was written."""
+
+    files: list[Path] = field(default_factory=list)
+    replaced: list[Path] = field(default_factory=list)
+    remarks: list[str] = field(default_factory=list)  # what a reader must know: something was left out
+
+
+class Part(NamedTuple):
+    """What one folder is made from."""
+
+    folder: str
+    session: Session  # of the class or of one bench
+    bench: int | None
+    whole: Session  # always the class's
+
+
+_Writer = Callable[[Part, Path, Wanted], list[str]]
+"""Writes a kind of one part into a folder; the answer is what to remark."""
+
+
+def folder_of(bench: int) -> str:
+    """A group's folder, by number alone: names may hold what no file system takes."""
+    return f"bench-{bench}"
+
+
+def check_free(wanted: Wanted, recording: Path) -> None:
+    """Before anything is computed: what is there already is not overwritten unasked.
+
+    Raises:
+        BenchrowError: Something stands there, or the recording holds nothing of that bench.
+        RecordingError: The recording can't be read.
+    """
+    with Recorded(recording) as recorded:
+        benches = recorded.benches
+    if wanted.bench is not None and wanted.bench not in benches:
+        known = ", ".join(map(str, benches)) or "none"
+        raise BenchrowError(
+            f"{recording.name} holds nothing of bench {wanted.bench}", remedy=f"It holds benches: {known}"
+        )
+    if wanted.as_zip and wanted.out.is_dir():
+        raise BenchrowError(f"{wanted.out} is a folder", remedy="Give the name of a ZIP file with --out")
+    if not wanted.as_zip and wanted.out.exists() and not wanted.out.is_dir():
+        raise BenchrowError(f"{wanted.out} is no folder", remedy="Give another folder with --out")
+    there = [path for path in _targets(wanted, benches) if path.exists()]
+    if there and not wanted.replace:
+        more = f" and {len(there) - 1} more" if len(there) > 1 else ""
+        raise BenchrowError(
+            f"{there[0]}{more} is there already" if not more else f"{there[0]}{more} are there already",
+            remedy="Nothing was written; choose another place with --out, or --replace to overwrite",
+        )
+
+
+def hand_out(session: Session, wanted: Wanted, progress: Progress) -> HandedOut:
+    """Write all that is wanted: first aside, then in one go to its place.
+
+    Raises:
+        BenchrowError: The place can't be written to.
+    """
+    done = HandedOut()
+    parent = wanted.out.absolute().parent
+    try:
+        parent.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(prefix=".benchrow-", dir=parent) as aside:
+            for part in _parts(session, wanted):
+                _write(part, Path(aside), wanted, progress, done)
+            if wanted.as_zip:
+                _zip(Path(aside), session, wanted, done)
+            else:
+                _move(Path(aside), wanted.out, done)
+    except OSError as error:
+        raise BenchrowError(
+            f"{error.filename or wanted.out} can't be written ({error.strerror})",
+            remedy="Give another place with --out",
+        ) from error
+    return done
+
+
+def _parts(session: Session, wanted: Wanted) -> Iterator[Part]:
+    if wanted.bench is None:
+        yield Part(CLASS_FOLDER, session, None, session)
+    for bench in session.benches if wanted.bench is None else (wanted.bench,):
+        yield Part(folder_of(bench), session.of_bench(bench), bench, session)
+
+
+def _write(part: Part, aside: Path, wanted: Wanted, progress: Progress, done: HandedOut) -> None:
+    folder = aside / part.folder
+    folder.mkdir()
+    for i, kind in enumerate(wanted.kinds):
+        progress.step(f"writing {kind} of {part.folder.replace('-', ' ')}")
+        progress.at(i / len(wanted.kinds))
+        for remark in _WRITERS[kind](part, folder, wanted):
+            if remark not in done.remarks:
+                done.remarks.append(remark)
+
+
+def _targets(wanted: Wanted, benches: Sequence[int]) -> list[Path]:
+    if wanted.as_zip:
+        return [wanted.out]
+    folders = [folder_of(bench) for bench in benches if wanted.bench in (None, bench)]
+    if wanted.bench is None:
+        folders.insert(0, CLASS_FOLDER)
+    names = [name for kind in wanted.kinds for name in _FILES[kind]]
+    return [wanted.out / folder / name for folder in folders for name in names]
+
+
+def _move(aside: Path, out: Path, done: HandedOut) -> None:
+    for path in _files_in(aside):
+        target = out / path.relative_to(aside)
+        target.parent.mkdir(parents=True, exist_ok=True)
+        if target.exists():
+            done.replaced.append(target)
+        path.replace(target)
+        done.files.append(target)
+
+
+def _zip(aside: Path, session: Session, wanted: Wanted, done: HandedOut) -> None:
+    """One file for the class. Its entries bear the session's time: the same session gives the same bytes."""
+    when = session.started.to_pydatetime(warn=False).timetuple()[:6]
+    packed = aside / "hand-outs.zip"
+    paths = list(_files_in(aside))
+    with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as out:
+        for path in paths:
+            entry = zipfile.ZipInfo(path.relative_to(aside).as_posix(), when)
+            entry.compress_type = zipfile.ZIP_DEFLATED
+            entry.external_attr = 0o644 << 16
+            with path.open("rb") as source, out.open(entry, "w") as target:
+                shutil.copyfileobj(source, target)
+    if wanted.out.exists():
+        done.replaced.append(wanted.out)
+    packed.replace(wanted.out)
+    done.files.append(wanted.out)
+
+
+def _files_in(folder: Path) -> Iterable[Path]:
+    return sorted(path for path in folder.rglob("*") if path.is_file())
+
+
+def _csv(part: Part, folder: Path, wanted: Wanted) -> list[str]:
+    from dashboard.exporting.csv_files import write_csv
+
+    write_csv(part.session, folder / "readings.csv", decimal_comma=wanted.decimal_comma)
+    return []
+
+
+def _parquet(part: Part, folder: Path, _: Wanted) -> list[str]:
+    from dashboard.exporting.parquet_files import write_parquet
+
+    write_parquet(part.session, folder / "readings.parquet")
+    return []
+
+
+def _xlsx(part: Part, folder: Path, _: Wanted) -> list[str]:
+    from dashboard.exporting.workbook import write_workbook
+
+    write_workbook(part.session, folder / "readings.xlsx")
+    return []
+
+
+_WRITERS: Mapping[Kind, _Writer] = {"csv": _csv, "parquet": _parquet, "xlsx": _xlsx}
