@@ -7,9 +7,11 @@ import re
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
+from bridge.core.findings import FindingKind
 from bridge.lesson_keys import keys_as_markdown
 from dashboard.command import command_parser, main
 
@@ -69,6 +71,23 @@ def test_each_command_has_help(name: str, capsys: pytest.CaptureFixture[str]) ->
 
 def test_the_readme_lists_the_lessons_keys_as_the_code_has_them() -> None:
     assert text_of(README) == with_keys(text_of(README))
+
+
+def test_the_readme_explains_each_kind_of_finding_once() -> None:
+    _, _, section = text_of(README).partition("\n## What is found wrong\n")
+    section, _, _ = section.partition("\n## ")
+    rows = re.findall(r"^\| `([^`]+)` \| (.+) \| (.+) \|$", section, re.MULTILINE)
+    assert sorted(kind for kind, _, _ in rows) == sorted(get_args(FindingKind))
+    assert all(len(meaning.split()) > 3 and remedy.strip() for _, meaning, remedy in rows)
+
+
+def test_every_heading_that_the_readme_links_to_is_there() -> None:
+    text = text_of(README)
+    headings = [
+        re.sub(r"[^\w\s-]", "", one).lower().replace(" ", "-")
+        for one in re.findall(r"^#+ (.+)$", text, re.MULTILINE)
+    ]
+    assert [link for link in re.findall(r"\]\(#([^)]+)\)", text) if link not in headings] == []
 
 
 def test_the_readmes_lesson_is_valid_toml_of_known_keys() -> None:
