@@ -48,6 +48,8 @@ class Judge:
         self.expected, self.fields, self.readings = expected, fields, readings
         self.space = space_of(expected, fields)
         self.right = self.space.program(0)
+        # What a record speaks against no further record can save: it is not tried again.
+        self._unexplained_with: list[int] | None = None
 
     def judge(self, kept: KeptRecords) -> Judgement:
         """The judgement on all the records; on the newest ones where the program has plainly been changed."""
@@ -56,9 +58,13 @@ class Judge:
 
     def _judge_kept(self, kept: KeptRecords) -> Judgement:
         records = kept.records
-        judgement = self._judge(records, kept.decimals)
+        if self._unexplained_with == kept.decimals:
+            judgement = self._unexplained(records, kept.decimals)
+        else:
+            judgement = self._judge(records, kept.decimals)
         if judgement.found.programs or judgement.state == "waiting":
             return judgement
+        self._unexplained_with = list(kept.decimals)
         for n in _SUFFIXES:
             newest = kept.recent[-n:]
             if len(newest) < len(records):
@@ -83,9 +89,7 @@ class Judge:
             return Judgement("right", found, self._as_right(columns), n_records=n)
         judgement = Judgement("none", found, n_records=n)
         if not found.programs:
-            if only_simple:
-                return judgement
-            return self._unexplained(judgement, columns)
+            return judgement if only_simple else self._loosely_right(judgement, columns)
         first = found.programs[0]
         n_needed = N_LEAST - 1 + len(first.mistakes) + len(first.fitted)
         if n < n_needed:
@@ -153,7 +157,11 @@ class Judge:
             forms.append(self.space.program(row))
         return forms
 
-    def _unexplained(self, judgement: Judgement, columns: Columns) -> Judgement:
+    def _unexplained(self, records: Sequence[Numbers], decimals: Sequence[int]) -> Judgement:
+        columns = self._with_right(columns_of(records, decimals))
+        return Judgement("none", n_records=columns.n_different, misfit=self._misfit(columns))
+
+    def _loosely_right(self, judgement: Judgement, columns: Columns) -> Judgement:
         # The value may come from another look at the pin than the printed count, or from a mean of some.
         for counts in (1.0, 3.0, 2.0 ** (self.expected.width_bits - 9)):
             if self._stands_loosely(columns, counts):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 import tomllib
 from collections.abc import Iterable
 from pathlib import Path
@@ -187,6 +188,35 @@ def test_mistakes_that_never_print_differently_are_told_together() -> None:
     assert "no reading can tell them apart" in verdict.would_tell
 
 
+# Counts that are not those of the value
+
+
+def test_a_mean_of_counts_is_as_good_as_a_count() -> None:
+    records: list[Texts] = [(f"{c / 7:.2f}", None, f"{c / 7 * 500 / 1024:.2f}") for c in range(320, 640, 9)]
+    assert verdict_on(records, TEN_BIT).state == "right"
+
+
+@pytest.mark.parametrize("apart", [1, 2])
+def test_a_value_from_another_look_at_the_pin_is_no_mistake(apart: int) -> None:
+    chance = random.Random(4)
+    records: list[Texts] = [
+        (str(c + chance.randint(-apart, apart)), None, f"{c * 500 / 1024:.2f}") for c in range(45, 95)
+    ]
+    verdict = verdict_on(records, TEN_BIT)
+    assert verdict.state == "right"
+    assert "to within" in verdict.words
+
+
+def test_a_value_smoothed_by_the_program_is_no_mistake() -> None:
+    chance = random.Random(5)
+    smooth, records = 560.0, list[Texts]()
+    for i in range(300):
+        count = round(560 - i / 2 + chance.gauss(0, 1.5))
+        smooth += 0.3 * (count - smooth)
+        records.append((str(count), None, f"{smooth * 330 / 4095:.2f}"))
+    assert verdict_on(records, TWELVE_BIT).state == "right"
+
+
 # What changes, repeats, lacks
 
 
@@ -200,6 +230,13 @@ def test_a_corrected_program_is_right_again_after_some_readings() -> None:
     verdict = check.verdict()
     assert verdict.state == "right"
     assert "since it last changed" in verdict.words
+
+
+def test_a_damaged_number_does_not_hide_what_the_program_does() -> None:
+    wrong: list[Texts] = [(str(c), None, f"{c * 500 / 4095:.1f}") for c in range(560, 300, -3)]
+    check = check_on([*wrong[:30], ("471", None, "7.5"), *wrong[30:]], TWELVE_BIT)
+    assert kinds(check.verdict()) == ["reference"]
+    assert check.verdict() == check.verdict()
 
 
 def test_repeated_records_change_nothing() -> None:
