@@ -109,7 +109,19 @@ def test_every_file_that_the_docs_name_exists(path: Path) -> None:
     assert [name for name in links + named if not (ROOT / name).exists()] == []
 
 
-@pytest.mark.parametrize("room", ["bridge", "bridge/core", "dashboard", "assets", "demo", "tests"])
+@pytest.mark.parametrize(
+    "room",
+    [
+        "bridge",
+        "bridge/core",
+        "bridge/core/checking",
+        "bridge/core/health",
+        "dashboard",
+        "assets",
+        "demo",
+        "tests",
+    ],
+)
 def test_the_map_names_each_room(room: str) -> None:
     assert f"| `{room}/` |" in text_of(DEVELOPERS)
 
