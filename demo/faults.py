@@ -81,7 +81,6 @@ DEEDS: tuple[Deed, ...] = (
     Deed(at_seconds=530, bench=7, limit="high"),
     Deed(at_seconds=600, words="second half"),
     Deed(at_seconds=655, bench=5, limit="high"),
-    Deed(at_seconds=700, bench=5, limit="high"),
     Deed(at_seconds=1140, words="last minute"),
 )
 

@@ -76,10 +76,14 @@ class Diagnosis:
     def link(self, state: str, at_ns: int, *, baud: int) -> list[FindingChange]:
         """The way to the board changed: only while it is "open" can bytes be missed."""
         if state != "open":
-            return self._kept(self._health.closed(at_ns))
+            changes = self._kept(self._health.closed(at_ns))
+            self._trust = self.trust
+            return changes
         self._baud = baud or self._baud
         self._health.set_expectation(baud=self._baud, lines_per_second=self._rate)
-        return self._kept(self._health.opened(at_ns))
+        changes = self._kept(self._health.opened(at_ns))
+        self._trust = self.trust
+        return changes
 
     def revise(self, lesson: Lesson, bench: Bench) -> None:
         """The lesson changed; the rate at which the port is read is told by its link."""
@@ -130,10 +134,8 @@ class Diagnosis:
                     self._all.pop(change.finding.key, None)
                 else:
                     self._all[change.finding.key] = change.finding
-            is_explained = self._formula.finds("whole numbers") or self._formula.finds("whole value")
-            after = {
-                key: one for key, one in self._all.items() if not (is_explained and key[0] == "too coarse")
-            }
+            explained = {kind for one in self._all.values() for kind in one.explains}
+            after = {key: one for key, one in self._all.items() if key[0] not in explained}
             told += changes_between(self._findings, after, at_ns=at_ns, bench=self._bench)
             self._findings = after
         return told

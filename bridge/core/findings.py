@@ -34,6 +34,7 @@ class Finding:
     evidence: str  # what was seen, with numbers
     remedy: str  # what to try, one sentence
     try_baud: int | None = None  # the rate that would cure it, where it can be tried from here
+    explains: tuple[FindingKind, ...] = ()  # kinds that need not be told at this bench while it stands
 
     @property
     def key(self) -> tuple[FindingKind, str]:

@@ -25,6 +25,7 @@ ASSESS_EVERY_NS = 1_000_000_000
 LONGEST_WAIT_NS = 30_000_000_000  # between two verdicts: a corrected program is seen by then
 SAMPLE_EVERY_NS = 200_000_000  # records that are looked at: the first of each such stretch
 EARLY_RECORDS = 64  # kept for a check that begins later, when it is known what the fields are
+_COARSE: tuple[MistakeKind, ...] = ("whole numbers", "whole value")
 SAMPLE_LINES = 20  # and of so many lines that share an instant (a file without times)
 
 
@@ -63,10 +64,6 @@ class FormulaWatch:
             if index in (tied.count, tied.volts, tied.value):
                 return self._verdicts.get(tied.channel)
         return None
-
-    def finds(self, kind: MistakeKind) -> bool:
-        """Whether a program is told to make that mistake."""
-        return any(one.state == "wrong" and _has(one, kind) for one in self._verdicts.values())
 
     def describe(self, tied: Sequence[Belonging], reader: LayoutReader) -> None:
         """The layout or the lesson changed: a check whose fields stay the same goes on."""
@@ -226,15 +223,12 @@ def _finding(channel: str, verdict: Verdict, before: Finding | None, due_ns: int
         words=f"{verdict.words}.",
         evidence=f"{verdict.evidence}. Expected: {verdict.expected}. Found: {verdict.found}.",
         remedy=f"{verdict.remedy}.",
+        explains=("too coarse",) if any(one.kind in _COARSE for one in verdict.mistakes) else (),
     )
 
 
 def _of(tied: Belonging, printed: Sequence[Printed]) -> Iterator[Printed | None]:
     return (None if i is None else printed[i] for i in (tied.count, tied.volts, tied.value))
-
-
-def _has(verdict: Verdict, kind: MistakeKind) -> bool:
-    return any(one.kind == kind for one in verdict.mistakes)
 
 
 def _as_printed(number: float | None) -> Printed:
