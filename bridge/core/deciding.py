@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from .notation import POINT, notations_of
 from .printed import Notation, Printed, is_missing, printed_number
-from .wordings import Wording
+from .wording import Wording
 
 N_SURE = 6  # so many lines show whether whole numbers are padded with zeros
 N_SPREAD = 12  # so many unlike ones show whether the digits behind the comma run through all values

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
+from .columns_seen import SEPARATORS
 from .lesson import FieldSpec
 from .units import canonical_unit, is_unit
-from .wordings import SEPARATORS
 
 _GREETING_WORDS = frozenset(
     ("ready", "start", "started", "starting", "hello", "hi", "boot", "booting", "init", "ok", "done", "begin")

@@ -6,6 +6,7 @@ import re
 from collections import deque
 
 from .framing import Line
+from .layouts import reader_for
 from .learning import MAX_HEADINGS, Learner
 
 N_MISFITS = 10  # lines with numbers in a row that do not fit
@@ -58,7 +59,9 @@ class Misfits:
             learner.take(line.text)
         learner.time_is_up()
         self.run_together = learner.run_together
-        readers = [learner.reader] if learner.reader is not None else learner.readers_of_alternatives()
+        readers = [learner.reader] if learner.reader is not None else []
+        if learner.doubt is not None:
+            readers = list(map(reader_for, learner.doubt.alternatives))
         numbers = [line.text for line in self._lines if _has_digit(line.text)]
         for reader in readers:
             reader.break_off()

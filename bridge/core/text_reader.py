@@ -17,6 +17,7 @@ from typing import Literal, NamedTuple
 
 from bridge.core.behaviour import Behaviour
 from bridge.core.changing import change_between, swapped_layout
+from bridge.core.doubts import Doubt
 from bridge.core.framing import DAMAGED, Line
 from bridge.core.headings import heading_cells, name_and_unit
 from bridge.core.layout_words import LayoutShown, layout_shown, layout_words
@@ -65,11 +66,12 @@ class TextRun(NamedTuple):
     notes: list[Note]
 
 
-class _Doubt(NamedTuple):
-    """Between which layouts nobody can choose but a person."""
+class _Asked(NamedTuple):
+    """What somebody must choose before anything is read."""
 
-    words: str
-    alternatives: tuple[Layout, ...]
+    doubt: Doubt
+    readers: tuple[LayoutReader, ...]  # of the alternatives: lines that none reads are another change
+    learner: Learner | None = None  # that may still find it out
     before: LayoutReader | None = None  # what read the text before it changed
     can_return: bool = False  # its lines can be told from those that come now
     n_back: int = 0  # lines in a row that fit it again
@@ -86,8 +88,7 @@ class TextReader:
         self._layout: Layout | None = None  # the lesson's
         self._learner = Learner()
         self._words = ""
-        self._asked: _Doubt | None = None
-        self._readers: tuple[LayoutReader, ...] = ()  # of what is asked about: other lines are another change
+        self._asked: _Asked | None = None
         self._behaviour: Behaviour | None = None
         self._misfits = Misfits()
         self._waiting: list[Line] = []
@@ -107,12 +108,12 @@ class TextReader:
     @property
     def doubt(self) -> str:
         """Why no line is read, when the text can be read in more than one way."""
-        return self._asked.words if self._asked is not None else ""
+        return self._asked.doubt.words if self._asked is not None else ""
 
     @property
     def alternatives(self) -> tuple[Layout, ...]:
         """The layouts between which the doubt is."""
-        return self._asked.alternatives if self._asked is not None else ()
+        return self._asked.doubt.alternatives if self._asked is not None else ()
 
     def side_by_side(self) -> tuple[LayoutShown, ...]:
         """How each alternative reads the newest texts."""
@@ -148,7 +149,7 @@ class TextReader:
         if self._layout is not None and self._misfits.is_told:
             found.append(not_as_the_lesson_finding(self._layout.name, self._misfits.n, self._misfits.newest))
         elif self._asked is not None and self._asked.before is not None:
-            found.append(changed_finding(self._asked.words, newest))
+            found.append(changed_finding(self.doubt, newest))
         return tuple(one for one in found if one is not None)
 
     def take(self, lines: Sequence[Line]) -> list[TextRun]:
@@ -225,7 +226,7 @@ class TextReader:
         self._layout, self._learner, self._due_ns = layout, Learner(), NEVER_NS
         self._hold(None if layout is None else reader_for(layout), at_ns)
 
-    def _hold(self, reader: LayoutReader | None, at_ns: int, asked: _Doubt | None = None) -> None:
+    def _hold(self, reader: LayoutReader | None, at_ns: int, asked: _Asked | None = None) -> None:
         """From here on the text is read so, or by nobody."""
         self.reader, self._asked, self._since_ns = reader, asked, at_ns
         self._behaviour = None if reader is None else Behaviour(reader)
@@ -287,7 +288,7 @@ class TextReader:
             self._learner.take(line.text)
             self._waiting.append(line)
             shown.append((line, WAITING))
-            if self._learner.reader is not None or self._learner.doubt:
+            if self._learner.reader is not None or self._learner.doubt is not None:
                 runs.append(self._run(shown=shown))
                 self._begin(line.at_ns, runs)
                 return i
@@ -304,8 +305,8 @@ class TextReader:
         """Read what waited when the learner knows how; ask when it knows that nobody can."""
         learner, waited = self._learner, self._waiting
         if learner.reader is None:
-            if learner.doubt:
-                self._ask(_Doubt(learner.doubt, learner.alternatives), at_ns, runs)
+            if learner.doubt is not None:
+                self._ask(learner.doubt, at_ns, runs, learner=learner)
             return
         self._due_ns, self._words = NEVER_NS, learner.words
         self._hold(learner.reader, at_ns)
@@ -409,8 +410,8 @@ class TextReader:
         if found is None:
             return
         if found.reader is None:
-            doubt = _Doubt(found.doubt, found.alternatives, before=self._before, can_return=True)
-            self._ask(doubt, at_ns, runs)
+            if found.doubt is not None:
+                self._ask(found.doubt, at_ns, runs, learner=found, before=self._before, can_return=True)
             return
         after, before = found.reader.layout, self._before
         if before is None:
@@ -455,16 +456,25 @@ class TextReader:
         can_return: bool = False,
     ) -> None:
         told = f"{words[0].upper()}{words[1:]}. Say which is which; until then nothing is read"
-        self._ask(_Doubt(told, alternatives, before=self._before, can_return=can_return), at_ns, runs)
+        self._ask(Doubt(told, alternatives), at_ns, runs, before=self._before, can_return=can_return)
 
-    def _ask(self, doubt: _Doubt, at_ns: int, runs: list[TextRun]) -> None:
+    def _ask(
+        self,
+        doubt: Doubt,
+        at_ns: int,
+        runs: list[TextRun],
+        *,
+        learner: Learner | None = None,
+        before: LayoutReader | None = None,
+        can_return: bool = False,
+    ) -> None:
         shown: _Shown = [(line, self._set_aside()) for line in self._waiting]
         self._due_ns = NEVER_NS
-        self._readers = tuple(map(reader_for, doubt.alternatives))
-        self._hold(None, at_ns, doubt)
+        readers = tuple(map(reader_for, doubt.alternatives))
+        self._hold(None, at_ns, _Asked(doubt, readers, learner, before, can_return))
         runs.append(self._run(shown=shown, notes=[self._note(at_ns, "doubt", doubt.words)]))
 
-    def _wait_for_answer(self, asked: _Doubt, lines: Sequence[Line], runs: list[TextRun]) -> int:
+    def _wait_for_answer(self, asked: _Asked, lines: Sequence[Line], runs: list[TextRun]) -> int:
         """Nothing is read; but the text may change again, or be again what it was."""
         shown: _Shown = []
         then: Callable[[], None] | None = None
@@ -476,6 +486,12 @@ class TextReader:
             self._noise.append(NoiseSeen(is_damaged=False, n_bytes=len(line.raw)))
             has_digit = bool(_has_digit(line.text))
             shown.append((line, self._set_aside() if has_digit else TEXT))
+            if asked.learner is not None:
+                asked.learner.take(line.text)
+                if asked.learner.reader is not None:
+                    layout = asked.learner.reader.layout
+                    then = partial(self._go_on, layout, line.at_ns, runs, "more lines have shown it")
+                    break
             if asked.can_return and asked.before is not None and has_digit:
                 n_back = asked.n_back + 1 if asked.before.values(line.text) is not None else 0
                 asked = self._asked = asked._replace(n_back=n_back)
@@ -483,7 +499,7 @@ class TextReader:
                     layout = asked.before.layout
                     then = partial(self._go_on, layout, line.at_ns, runs, "the text is what it was before")
                     break
-            if any(one.values(line.text) is not None or one.partial for one in self._readers):
+            if any(one.values(line.text) is not None or one.partial for one in asked.readers):
                 self._misfits.end()
                 continue
             if self._misfits.take(line):

@@ -162,11 +162,12 @@ def test_a_layout_given_by_hand_reads_the_stream(name: str) -> None:
 def test_a_comma_that_is_decimal_sign_and_separator_is_asked_about_and_not_read() -> None:
     result = run(STREAMS["comma-twice"])
     assert result.rows == []
-    assert "two ways" in result.learner.doubt
+    assert result.learner.doubt is not None
+    assert "two ways" in result.learner.doubt.words
     stream = STREAMS["comma-twice"]
     ways = [
         [reader_for(layout).values(line.text) for line in result.lines]
-        for layout in result.learner.alternatives
+        for layout in result.learner.doubt.alternatives
     ]
     assert ways[0] == wanted_rows(stream.case["readings_if_two_columns_decimal_comma"])
     assert ways[1] == wanted_rows(stream.case["readings_if_four_columns"])

@@ -110,11 +110,12 @@ def test_two_fields_of_one_name_get_names_of_their_own() -> None:
 )
 def test_a_comma_that_may_be_a_decimal_sign_is_a_doubt_with_both_ways(texts: tuple[str, ...]) -> None:
     learner = learned(*texts)
-    assert (learner.reader, learner.doubt) == (None, "")
+    assert (learner.reader, learner.doubt) == (None, None)
     learner.finish()
     assert learner.reader is None
-    assert "two ways" in learner.doubt
-    assert [layout.decimal_comma for layout in learner.alternatives] == [True, False]
+    assert learner.doubt is not None
+    assert "two ways" in learner.doubt.words
+    assert [layout.decimal_comma for layout in learner.doubt.alternatives] == [True, False]
     learner.take(texts[0])
     learner.finish()
     assert learner.reader is None
@@ -138,7 +139,8 @@ def test_whole_numbers_with_a_comma_between_are_columns(texts: list[str]) -> Non
 def test_a_few_lines_do_not_show_what_a_comma_between_whole_numbers_is(texts: list[str]) -> None:
     learner = learned(*texts)
     learner.finish()
-    assert (learner.reader, " ways" in learner.doubt) == (None, True)
+    assert learner.doubt is not None
+    assert (learner.reader, " ways" in learner.doubt.words) == (None, True)
 
 
 def test_what_is_kept_while_nothing_is_known_is_bounded() -> None:
