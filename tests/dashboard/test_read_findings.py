@@ -113,12 +113,22 @@ def test_of_a_right_board_nothing_is_told_but_on_standard_error(
     assert err == "benchrow: nothing was found wrong.\n"
 
 
+def told_of_standard_input(data: bytes, option: str) -> str:
+    command = [sys.executable, "-m", "dashboard", "read", "-", option]
+    return subprocess.run(command, input=data, capture_output=True, check=True).stdout.decode()
+
+
 def test_standard_input_is_judged_at_its_end(read: Read) -> None:
     data = NO_LINE_END.read_bytes()
-    command = [sys.executable, "-m", "dashboard", "read", "-", "--findings"]
-    ended = subprocess.run(command, input=data, capture_output=True, check=True)
-    assert ended.stdout.decode() == read(data)[1]
-    assert [row["kind"] for row in rows_of(ended.stdout.decode())] == ["no line end"]
+    told = told_of_standard_input(data, "--findings")
+    assert told == read(data)[1]
+    assert [row["kind"] for row in rows_of(told)] == ["no line end"]
+
+
+def test_how_standard_input_is_read_is_told_at_its_end() -> None:
+    told = told_of_standard_input(printed(20, divides_whole=False), "--layout").splitlines()
+    assert told[0].endswith("(20 lines read, 0 set aside)")
+    assert [line.split()[0] for line in told[3:]] == ["raw", "volts", "temp"]
 
 
 def test_the_rate_of_the_bytes_says_how_long_they_took(read: Read) -> None:
