@@ -7,7 +7,7 @@ from dataclasses import replace
 from bridge.core.chain import divisor_of
 from bridge.core.checking.judging import Judge, Judgement
 from bridge.core.checking.kept import KeptRecords, Numbers
-from bridge.core.checking.mistakes import together
+from bridge.core.checking.mistakes import same_to_a_person, together
 from bridge.core.checking.newest_error import NewestError
 from bridge.core.checking.programs import Program
 from bridge.core.checking.space import Fields
@@ -145,8 +145,10 @@ class ConversionCheck:
         words = f"The program {together(first.mistakes)}"
         if judgement.state == "undecided":
             words = "The program does not compute as the lesson does, and the range is too narrow to say why"
-        elif rivals:
+        elif rivals and not same_to_a_person(first.mistakes, rivals[0]):
             words += f", or it {together(rivals[0])}"
+        if [one.kind for one in first.mistakes] == ["volts scale"] and not first.volts.is_carried:
+            wrong = "its value is right" if fields.has_value and fields.has_count else wrong
         if wrong:
             words += f": {wrong}"
         is_slight = [one.kind for one in first.mistakes] == ["divisor"] and first.mistakes[0].rarity == 0

@@ -55,3 +55,8 @@ def order_of(mistakes: Sequence[Mistake]) -> float:
 def together(mistakes: Sequence[Mistake]) -> str:
     """What the program does, as one phrase."""
     return " and ".join(one.words for one in mistakes)
+
+
+def same_to_a_person(some: Sequence[Mistake], others: Sequence[Mistake]) -> bool:
+    """Whether both are told alike: they differ only in where the program does it."""
+    return [(one.kind, one.number) for one in some] == [(one.kind, one.number) for one in others]

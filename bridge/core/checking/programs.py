@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from bridge.core.checking.columns import Columns
-from bridge.core.checking.curves import FOLLOWS
+from bridge.core.checking.curve import FOLLOWS
 from bridge.core.checking.intervals import CLOSENESS, Interval, Numbers, meets, sorted_interval
 from bridge.core.checking.mistakes import Mistake, order_of
 from bridge.core.checking.value_parts import Relabelled, ValuePart
@@ -114,19 +114,3 @@ def standing(program: Program, columns: Columns) -> Program | None:
         return program
     through = route_of(program.value, program.volts, columns)
     return None if through is None else replace(program, through=through)
-
-
-def makes_whole(program: Program, columns: Columns) -> bool:
-    """Whether the program's own way of computing gives whole values."""
-    if program.volts.arithmetic != "exact" or program.value is None or program.value.is_whole:
-        return True
-    ways = list(routes(program.volts, columns))
-    if columns.volts is not None:
-        volts = columns.volts.numbers / (program.volts.per_volt * program.volts.factor)
-        ways.append(("printed volts", Interval(volts, volts)))
-    for _, volts_in in ways:
-        computed = values_of(program.value, program.volts, volts_in, columns.closeness)
-        near = np.round((computed.low + computed.high) / 2)
-        if ((computed.low <= near) & (near <= computed.high)).all():
-            return True
-    return False

@@ -10,15 +10,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bridge.core.checking.columns import Columns
-from bridge.core.checking.fitting import own_gain, own_gain_and_offset, own_offset, own_reference
+from bridge.core.checking.fitting import own_gain, own_gain_and_offset, own_offset
+from bridge.core.checking.luck import without_lucky, without_lucky_wholes
 from bridge.core.checking.mistakes import Mistake
-from bridge.core.checking.programs import Program, makes_whole, routes, standing, values_of
+from bridge.core.checking.own_reference import own_reference
+from bridge.core.checking.programs import Program, routes, standing, values_of
 from bridge.core.checking.space import Fields, Space
 from bridge.core.checking.value_parts import ValuePart
 from bridge.core.conversion_given import Conversion
 
 N_FIRST_LOOK, N_SECOND_LOOK = 6, 60
-N_WHOLE = 6  # different values: with one decimal, a chance of one in a million
 MAX_TRIED = 10  # beyond, the second look goes first
 OWN_GAINS = (0.8, 1.25)  # what a group might have meant
 OWN_REFERENCES = (0.5, 6.0)  # V
@@ -50,44 +51,12 @@ class Search:
         if len(rows) > MAX_TRIED and len(columns) > N_FIRST_LOOK:
             self._rows = np.intersect1d(rows, space.likely(columns.some(N_SECOND_LOOK)))
 
-    def _is_whole(self) -> bool:
-        """Whether all values are whole, though decimals are printed: then the formula must say why."""
-        value = self.columns.value
-        if value is None or value.step >= 1 or len(np.unique(value.numbers)) < N_WHOLE:
-            return False
-        return bool((value.numbers == np.trunc(value.numbers)).all())
-
-    def _telling_digits(self, programs: list[Program]) -> list[Program]:
-        """Those that explain every digit as 64-bit floats have it, where some do: the rest need luck."""
-        if len(programs) < 2 or not programs[0].mistakes:
-            return programs
-        columns = self.columns.tight()
-        return [one for one in programs if standing(one, columns)] or programs
-
-    def _telling_constants(self, programs: list[Program]) -> list[Program]:
-        """Where a moving count is always printed as one value: a lost fraction says why, the rest is luck."""
-        columns = self.columns
-        if not programs or columns.count is None or columns.n_different < N_WHOLE:
-            return programs
-        printed = [one.numbers for one in (columns.volts, columns.value) if one is not None]
-        if any(len(np.unique(numbers)) > 1 for numbers in printed):
-            return programs
-        lost = [one for one in programs if "whole numbers" in [mistake.kind for mistake in one.mistakes]]
-        wrapped = [one for one in programs if one.volts.multiplier and one not in lost]
-        return [*lost, *wrapped] if lost else programs
-
-    def _telling_wholes(self, programs: list[Program]) -> list[Program]:
-        """Without those that leave it to chance that every value is whole; the right one may."""
-        if not programs or not self._is_whole():
-            return programs
-        return [one for one in programs if not one.mistakes or makes_whole(one, self.columns)]
-
     def with_mistakes(self, n: int) -> list[Program]:
         """Programs with so many named mistakes that stand, the most usual first."""
         rows: NDArray[np.intp] = self._rows[self.space.n_mistakes[self._rows] == n]
         programs = [self.space.program(int(row)) for row in rows]
         some = [stands for one in programs if (stands := standing(one, self.columns))]
-        some = self._telling_digits(self._telling_constants(self._telling_wholes(some)))
+        some = without_lucky(some, self.columns)
         some.sort(key=lambda one: one.order)
         return _different(some)
 
@@ -141,7 +110,8 @@ class Search:
         forms = [base]
         if self.space.values:
             forms = [Program(base.volts, one) for one in self.space.values if not one.mistakes]
-        return self._telling_wholes(_different([one for form in forms for one in self.fitted(form)]))
+        found = _different([one for form in forms for one in self.fitted(form)])
+        return without_lucky_wholes(found, self.columns)
 
     def _not_within(self, named: Program) -> list[Program]:
         """Numbers of its own that would do as well and are not the named mistake in other words."""

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bridge.core.checking.columns import Columns
-from bridge.core.checking.curves import FOLLOWS, Curve
+from bridge.core.checking.curve import FOLLOWS, Curve
 from bridge.core.checking.intervals import CLOSENESS, Interval, Numbers
 from bridge.core.checking.programs import Program, used_volts
 from bridge.core.checking.value_parts import ValuePart, relabelled, value_parts

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bridge.core.checking.columns import Columns, columns_of
-from bridge.core.checking.curves import Curve
+from bridge.core.checking.curve import Curve
 from bridge.core.checking.fitting import own_gain_and_offset
 from bridge.core.checking.kept import KeptRecords
 from bridge.core.checking.mistakes import Mistake

@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from bridge.core.chain import UNITS_OF, is_unit_of
-from bridge.core.checking.curves import Curve, curves_of, millivolts
+from bridge.core.checking.curve import Curve
+from bridge.core.checking.curves import curves_of
 from bridge.core.checking.mistakes import Mistake
+from bridge.core.checking.table_curves import millivolts
 from bridge.core.checking.volts_parts import FACTORS
 from bridge.core.conversion_given import Conversion
 from bridge.core.stages import signed

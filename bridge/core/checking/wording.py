@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bridge.core.checking.curves import FOLLOWS
+from bridge.core.checking.curve import FOLLOWS
 from bridge.core.checking.programs import Program
 from bridge.core.conversion_given import Conversion
 

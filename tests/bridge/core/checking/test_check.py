@@ -157,6 +157,31 @@ def test_a_product_that_overflows_16_bits_is_found() -> None:
     assert "from count 66 on" in verdict.words
 
 
+def test_volts_on_a_wrong_scale_leave_the_value_right() -> None:
+    records: list[Texts] = [
+        (str(c), f"{c * 5000 / 1024:.1f}", f"{c * 500 / 1024:.1f}") for c in range(45, 95)
+    ]
+    verdict = verdict_on(records, TEN_BIT)
+    assert verdict.words == "The program prints millivolts as volts: its value is right"
+    assert verdict_on(records, TEN_BIT, volts_unit="").state == "right"
+    assert verdict_on(records, TEN_BIT, volts_unit="mV").state == "right"
+
+
+def test_a_whole_number_division_of_volts_is_named_in_the_value_as_well() -> None:
+    records: list[Texts] = [
+        (str(c), f"{c * 5 // 1024:.2f}", f"{(c * 5 // 1024) / 0.010:.1f}") for c in range(45, 900, 7)
+    ]
+    verdict = verdict_on(records, TEN_BIT)
+    assert kinds(verdict) == ["whole numbers"]
+    assert verdict.rivals == ()
+
+
+def test_whole_millivolts_on_the_way_are_right_and_told() -> None:
+    verdict = verdict_on([(str(c), None, f"{c * 5000 // 1024 / 10:.2f}") for c in range(45, 95)], TEN_BIT)
+    assert verdict.state == "right"
+    assert "through whole millivolts" in verdict.words
+
+
 def test_numbers_that_no_formula_explains_are_a_hint_with_the_misfit() -> None:
     records: list[Texts] = [(str(c), None, f"{(c * 7919) % 613 / 10:.1f}") for c in range(40, 90)]
     verdict = verdict_on(records, TEN_BIT)
