@@ -68,7 +68,7 @@ class Space:
         self._is_signed = np.array([part.arithmetic == "signed 16 bits" for part in products])[:, None]
         self._is_cut = np.array([part.is_cut for part in products])[:, None]
         self._divisor = np.array([part.divisor for part in products])[:, None]
-        self._reference = np.array([part.reference for part in products])[:, None]
+        self._per_product = np.array([part.per_product for part in products])[:, None]
         self._references = np.array([part.reference for part in self.volts])
         if self.values:
             self._of_each_curve()
@@ -170,9 +170,7 @@ class Space:
         product = np.mod(np.floor(count) * self._multiplier, 65536.0)
         product = np.where(self._is_signed & (product >= 32768.0), product - 65536.0, product)
         quotient = product / self._divisor
-        volts: Numbers = (
-            np.where(self._is_cut, np.trunc(quotient), quotient) * self._reference / self._multiplier
-        )
+        volts: Numbers = np.where(self._is_cut, np.trunc(quotient), quotient) * self._per_product
         return volts
 
     def _prints(self, volts: Interval, columns: Columns) -> NDArray[np.bool_]:

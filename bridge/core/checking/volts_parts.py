@@ -39,6 +39,7 @@ class VoltsPart:
     is_carried: bool = False  # and so are the ones that the value is computed from
     per_volt: float = 1.0  # 1000 where the volts are printed as mV
     multiplier: int = 0  # of a product in 16 bits: count × multiplier
+    per_product: float = 1.0  # V; what 1 of such a product, divided, stands for: a millivolt
     is_cut: bool = False  # and its quotient is whole
     spread: tuple[float, float] = (1.0, 1.0)  # of a reference found by intervals, relative
     mistakes: tuple[Mistake, ...] = ()
@@ -73,7 +74,7 @@ def volts_of(part: VoltsPart, count: Interval, closeness: float = CLOSENESS) -> 
             np.floor(slack.low * (ratio / step)) * step * (1 - closeness),
             np.floor(slack.high * (ratio / step)) * step * (1 + closeness),
         )
-    volts_per_product = part.reference / part.multiplier / part.divisor
+    volts_per_product = part.per_product / part.divisor
     wrapped = [np.mod(np.floor(c) * part.multiplier, 65536.0) for c in count]
     if part.arithmetic == "signed 16 bits":
         wrapped = [np.where(p >= 32768.0, p - 65536.0, p) for p in wrapped]
@@ -180,10 +181,11 @@ def _known(expected: Conversion) -> Iterator[VoltsPart]:
 
 
 def _hundredths(volts: float, divisor: int, others: tuple[Mistake, ...]) -> VoltsPart:
-    product = f"count × {100 * volts:g} / {divisor}"
+    product = f"count × {100 * volts:.0f} / {divisor}"
     words = f"divides in whole numbers ({product}), which loses what is below 10 mV"
     mistake = Mistake("whole numbers", words, 0.01, rarity=0.5)
-    return VoltsPart(volts, divisor, "whole hundredths", mistakes=(mistake, *others))
+    whole = round(100 * volts) / 100  # the factor of a product of whole numbers is one
+    return VoltsPart(whole, divisor, "whole hundredths", mistakes=(mistake, *others))
 
 
 def _whole(product: str) -> Mistake:
@@ -193,10 +195,11 @@ def _whole(product: str) -> Mistake:
 def _overflowing(
     volts: float, divisor: int, expected: Conversion, others: tuple[Mistake, ...]
 ) -> Iterator[VoltsPart]:
-    multipliers = {round(volts * 1000), round(volts * 100)}
+    steps = {0.001, 0.01}
     if expected.kind == "linear" and expected.volts_per_unit > 0:
-        multipliers.add(round(volts / expected.volts_per_unit))
-    for multiplier in sorted(multipliers, reverse=True):
+        steps.add(expected.volts_per_unit)
+    for step in sorted(steps):
+        multiplier = round(volts / step)
         most = (1 << expected.width_bits) - 1
         limits: tuple[tuple[Arithmetic, int], ...] = (("signed 16 bits", 32767), ("unsigned 16 bits", 65535))
         for arithmetic, limit in limits:
@@ -206,13 +209,14 @@ def _overflowing(
             words = f"multiplies count × {multiplier} in 16 bits, which overflows from count {first} on"
             mistake = Mistake("overflow", words, multiplier, rarity=0.0 if limit == 32767 else 0.1)
             for is_cut in (True, False):
-                if not is_cut and multiplier == round(volts * 1000):
+                if not is_cut and step == 0.001:
                     continue  # cut to whole millivolts or not: the ways of computing have both
                 yield VoltsPart(
                     volts,
                     divisor,
                     arithmetic,
                     multiplier=multiplier,
+                    per_product=step,
                     is_cut=is_cut,
                     mistakes=(mistake, *others),
                 )
