@@ -11,7 +11,8 @@ from bridge.core.layout_words import LayoutShown
 from bridge.core.lesson import OPEN_LESSON, Lesson
 from bridge.core.roles import RoleFound
 from bridge.core.text_findings import TextFinding
-from bridge.core.text_reader import READ, Sure, TextReader, TextRun
+from bridge.core.text_reader import Sure, TextReader
+from bridge.core.text_runs import READ, TextRun
 from bridge.lesson_file import lesson_from_text
 from bridge.recorded import Event, LessonRevision, Recorded
 from bridge.runs import runs_of

@@ -52,6 +52,7 @@ def doubt_of_turns(turns: Layout, single: Layout, texts: Sequence[str]) -> Doubt
     can_be_told_apart = all(decimals[i:] + decimals[:i] != decimals for i in range(1, n))
     return Doubt(
         f"Every {n} lines the numbers come round ({', '.join(texts)}): they may be {n} quantities, one on a "
-        "line in turn, or a single one. Print a label before each number, or choose; until then nothing is read",
+        "line in turn, or a single one. Print a label before each number, or choose; until then nothing is "
+        "read",
         (turns, single) if can_be_told_apart else (single,),
     )

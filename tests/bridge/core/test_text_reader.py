@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from bridge.core.framing import Line
 from bridge.core.lesson import FieldSpec, Layout
 from bridge.core.readings import Note
-from bridge.core.text_reader import LEARN_NS, MAX_WAITING_LINES, READ, SET_ASIDE, WAITING, TextReader, TextRun
+from bridge.core.text_reader import LEARN_NS, MAX_WAITING_LINES, TextReader
+from bridge.core.text_runs import READ, SET_ASIDE, WAITING, TextRun
 
 SECOND = 1_000_000_000
 RAW = Layout(name="raw only", kind="columns", fields=(FieldSpec(name="raw"),))
@@ -301,6 +302,19 @@ def test_while_a_doubt_stands_a_program_that_was_mended_is_learned() -> None:
     assert text.sure == "doubtful"
     assert rows(changed(text, *["t: 45.0, h: 55.1"] * 15)) == [(45.0, 55.1)] * 5
     assert text.doubt == ""
+
+
+def test_a_doubt_that_more_lines_settle_ends_by_itself() -> None:
+    text = TextReader(1, None)
+    numbers = [23.5, 23.6, 23.8, 23.9, 24.0, 24.1, 24.0, 23.9, 23.8, 23.9, 24.0]
+    commas = lines(*(f"{number:.1f}".replace(".", ",") for number in numbers), every_ns=SECOND)
+    text.take(commas[:4])
+    runs = text.tick(5 * SECOND)
+    assert [note.kind for note in notes(runs)] == ["doubt"]
+    runs = text.take(commas[4:])
+    assert (text.sure, text.doubt) == ("sure", "")
+    assert rows(runs)[-1] == (24.0,)
+    assert [note.kind for note in notes(runs)] == ["layout"]
 
 
 def test_lines_that_do_not_fit_the_lessons_layout_are_told_and_not_learned() -> None:
