@@ -41,6 +41,7 @@ def _keys_of(layout: Layout) -> Mapping[str, object]:
         {"name": one.name}
         | ({"label": one.label} if one.label is not None and one.label != one.name else {})
         | ({"unit": one.unit} if one.unit else {})
+        | ({"decimals": one.decimals} if one.decimals is not None else {})
         for one in layout.fields
     ]
     keys: dict[str, object] = {"kind": layout.kind, "fields": fields}

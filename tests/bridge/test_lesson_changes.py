@@ -1,54 +1,46 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
-from bridge.core.lesson import FieldSpec, Layout
-from bridge.lesson_changes import baud_changes, layout_changes
+from bridge.core.labelled import label_of
+from bridge.core.learning import Learner
+from bridge.core.lesson import Layout
+from bridge.lesson_changes import layout_changes
 from bridge.lesson_file import lesson_from_text, revised
+from tests.bridge.core.wordings_seen import STREAMS, Stream
 
-TEXT = """\
-title = "Cooling cups"
-
-[[bench]]
-number = 3
-name = "Wool"
-"""
-COLUMNS = Layout(
-    name="learned", kind="columns", separator=",", decimal_comma=True,
-    fields=(FieldSpec(name="column 1"), FieldSpec(name="column 2", unit="°C")),
-)  # fmt: skip
-PAIRS = Layout(
-    name="learned", kind="pairs", separator=" ", lead="[12:30]",
-    fields=(FieldSpec(name="Temp", label="Temp", unit="°C"), FieldSpec(name="h", label="Hum")),
-)  # fmt: skip
+TEXT = 'title = "Which cover keeps the cup warm?"\n[[bench]]\nnumber = 2\n'
 
 
-@pytest.mark.parametrize("layout", [COLUMNS, PAIRS])
-def test_a_chosen_layout_stands_in_the_lesson_and_reads_the_same(layout: Layout) -> None:
-    lesson = lesson_from_text(TEXT)
-    kept = lesson_from_text(revised(TEXT, layout_changes(lesson, 3, layout)))
-    found = kept.layout_of(kept.bench(3))
-    assert found is not None
-    assert found.name == "as bench 3 prints"
-    for key in ("kind", "separator", "decimal_comma", "lead", "tail", "thousands"):
-        assert getattr(found, key) == getattr(layout, key)
-    assert [(one.name, one.unit, one.label or one.name) for one in found.fields] == [
-        (one.name, one.unit, one.label or one.name) for one in layout.fields
-    ]
+def layouts_of(stream: Stream) -> list[Layout]:
+    """What can be learned from a stream, or chosen for it."""
+    learner = Learner()
+    for text in stream.lines:
+        learner.take(text)
+    learner.finish()
+    if learner.reader is not None:
+        return [learner.reader.layout]
+    return list(learner.doubt.alternatives) if learner.doubt is not None else []
 
 
-def test_the_same_layout_is_not_written_twice_and_another_gets_another_name() -> None:
-    lesson = lesson_from_text(TEXT)
-    text = revised(TEXT, layout_changes(lesson, 3, COLUMNS))
-    again = layout_changes(lesson_from_text(text), 3, COLUMNS)
-    assert again == [(("bench", 3, "layout"), "as bench 3 prints")]
-    text = revised(text, layout_changes(lesson_from_text(text), 3, PAIRS))
-    assert lesson_from_text(text).bench(3).layout == "as bench 3 prints 2"
+@pytest.mark.parametrize("stream", STREAMS, ids=lambda stream: stream.words)
+def test_whatever_was_learned_or_chosen_stands_in_the_lesson_as_it_was(stream: Stream) -> None:
+    for layout in layouts_of(stream):
+        text = revised(TEXT, layout_changes(lesson_from_text(TEXT), 2, layout))
+        lesson = lesson_from_text(text)
+        kept = lesson.layout_of(lesson.bench(2))
+        assert kept is not None
+        assert [(label_of(one), one.name, one.unit, one.decimals) for one in kept.fields] == [
+            (label_of(one), one.name, one.unit, one.decimals) for one in layout.fields
+        ]
+        assert replace(kept, name="", fields=()) == replace(layout, name="", fields=())
 
 
-def test_a_bench_that_the_lesson_lacks_gets_its_layout_and_its_rate() -> None:
-    lesson = lesson_from_text(TEXT)
-    text = revised(TEXT, layout_changes(lesson, 7, COLUMNS) + baud_changes(7, 19200))
-    kept = lesson_from_text(text)
-    assert kept.bench(7).baud == 19200
-    assert kept.layout_of(kept.bench(7)) is not None
+def test_the_same_layout_is_kept_once_and_another_under_a_name_of_its_own() -> None:
+    first, second, *_ = [one for stream in STREAMS for one in layouts_of(stream)]
+    once = revised(TEXT, layout_changes(lesson_from_text(TEXT), 2, first))
+    assert revised(once, layout_changes(lesson_from_text(once), 2, first)) == once
+    twice = lesson_from_text(revised(once, layout_changes(lesson_from_text(once), 2, second)))
+    assert len({one.name for one in twice.layouts}) == 2
