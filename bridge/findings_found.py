@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
-from bridge.core.class_watch import ClassWatch
 from bridge.core.findings import Finding, FindingChange
 from bridge.core.lesson import OPEN_LESSON, Lesson
-from bridge.core.pipeline import BenchPipeline, Outcome
+from bridge.core.pipeline import BenchPipeline
 from bridge.core.readings import Change
-from bridge.lesson_file import lesson_from_text
 from bridge.recorded import Recorded
 from bridge.table import outcomes_of, timed_portions
+
+SECOND_NS = 1_000_000_000
+PACE_NS = SECOND_NS // 4  # from line to line, or piece of one
+AFTER_SECONDS = 10
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,19 +34,34 @@ def findings_of_bytes(
     """The findings of the raw bytes of one board, in the order in which they were found.
 
     Args:
-        data: All the bytes; their times are those of bytes sent without a pause at that rate.
+        data: All the bytes. They are looked at four lines a second, as a class prints; told are the times of
+            bytes sent without a pause at that rate.
         lesson: Its first bench counts; None: each field that is printed is a channel.
         baud: The rate at which they were read.
         cold: The bytes may begin inside a line.
     """
     used = lesson or OPEN_LESSON
     bench = next((one.number for one in used.benches), 1)
-    pipeline, at_ns = BenchPipeline(used, bench, cold=cold), 0
+    pipeline = BenchPipeline(used, bench, cold=cold, is_timed=False)
     changes: list[Change] = [*pipeline.link("open", 0, baud=baud).changes]
+    paced_ns, sent_ns = 0, [0]
     for portion, at_ns in timed_portions(data, baud):
-        changes += pipeline.feed(portion, at_ns).changes
-    changes += pipeline.finish(at_ns).changes
-    return standings_of(changes)
+        paced_ns += PACE_NS
+        sent_ns.append(at_ns)
+        changes += pipeline.feed(portion, paced_ns).changes
+    for i in range(1, AFTER_SECONDS + 1):  # what is assessed every few seconds has its turn
+        changes += pipeline.tick(paced_ns + i * SECOND_NS).changes
+    return [_as_sent(one, sent_ns) for one in standings_of(changes)]
+
+
+def _as_sent(one: Standing, sent_ns: list[int]) -> Standing:
+    """From the times at which lines were looked at to those at which they would have been sent."""
+
+    def sent(at_ns: int) -> int:
+        return sent_ns[min(at_ns // PACE_NS, len(sent_ns) - 1)]
+
+    gone_ns = None if one.gone_ns is None else sent(one.gone_ns)
+    return replace(one, found_ns=sent(one.found_ns), gone_ns=gone_ns)
 
 
 def findings_of_recording(path: str | os.PathLike[str], *, lesson: Lesson | None = None) -> list[Standing]:
@@ -54,9 +71,8 @@ def findings_of_recording(path: str | os.PathLike[str], *, lesson: Lesson | None
         RecordingError: The recording can't be read.
     """
     with Recorded(os.fspath(path)) as recorded:
-        used = lesson or _lesson_of(recorded)
         outcomes = outcomes_of(recorded.items(), lesson=lesson, end_ns=recorded.length_ns)
-        return standings_of(_changes(outcomes, ClassWatch(used), recorded.length_ns))
+        return standings_of(change for _, outcome in outcomes for change in outcome.changes)
 
 
 def standings_of(changes: Iterable[Change]) -> list[Standing]:
@@ -79,15 +95,3 @@ def standings_of(changes: Iterable[Change]) -> list[Standing]:
 
 def _standing(bench: int, found_ns: int, gone_ns: int | None, finding: Finding) -> Standing:
     return Standing(bench=bench, found_ns=found_ns, gone_ns=gone_ns, finding=finding)
-
-
-def _lesson_of(recorded: Recorded) -> Lesson:
-    """The recording's last lesson: what every bench measures hardly changes within a session."""
-    return lesson_from_text(recorded.lessons[-1][1]) if recorded.lessons else OPEN_LESSON
-
-
-def _changes(outcomes: Iterator[tuple[int, Outcome]], together: ClassWatch, end_ns: int) -> Iterator[Change]:
-    for _, outcome in outcomes:
-        together.take(outcome.readings)
-        yield from outcome.changes
-    yield from together.assess(end_ns)

@@ -8,12 +8,9 @@ from collections.abc import Callable
 from typing import TextIO
 
 from bridge import Standing
-from dashboard.readings_as_text import Time
+from dashboard.readings_as_text import Time, as_text_cell
 
 COLUMNS = ("found", "gone", "bench", "channel", "kind", "weight", "words", "evidence", "remedy")
-
-# What a spreadsheet takes for the beginning of a formula, with the wide forms that some take for the same.
-_BEGINS_FORMULA = (*"=+-@\t\r\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 
 
 def csv_writer(out: TextIO) -> Callable[[Time, Time | None, Standing], None]:
@@ -41,11 +38,6 @@ def json_writer(out: TextIO) -> Callable[[Time, Time | None, Standing], None]:
         out.write("\n")
 
     return write_finding
-
-
-def as_text_cell(text: str) -> str:
-    """The text as a cell that no spreadsheet takes for a formula."""
-    return f"'{text}" if text.startswith(_BEGINS_FORMULA) else text
 
 
 def _cells(standing: Standing) -> tuple[object, ...]:

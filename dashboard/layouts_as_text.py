@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import unicodedata
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, TextIO
 
@@ -33,7 +34,12 @@ def write_layouts(layouts: Sequence[LayoutFound], out: TextIO, *, as_json: bool)
             json.dump(_as_object(one), out, ensure_ascii=False, allow_nan=False)
             out.write("\n")
         else:
-            out.writelines(f"{line}\n" for line in _lines(one))
+            out.writelines(f"{_plain(line)}\n" for line in _lines(one))
+
+
+def _plain(line: str) -> str:
+    """Without what a terminal would obey: a JSON text may name a field with an escape character."""
+    return "".join("\N{REPLACEMENT CHARACTER}" if unicodedata.category(c) == "Cc" else c for c in line)
 
 
 def _lines(one: LayoutFound) -> Iterator[str]:

@@ -12,6 +12,9 @@ from bridge import Reading
 
 COLUMNS = ("time", "bench", "channel", "value", "unit", "u", "quality", "line")
 
+# What a spreadsheet takes for the beginning of a formula, with the wide forms that some take for the same.
+_BEGINS_FORMULA = (*"=+-@\t\r\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+
 Time = str | float
 """UTC in ISO 8601 for what has a date; seconds since the first byte for raw bytes, which have none."""
 
@@ -32,15 +35,24 @@ def quality_text(reading: Reading) -> str:
     return f"{reading.quality}: {reading.reason}" if reading.reason else reading.quality
 
 
+def as_text_cell(text: str) -> str:
+    """The text as a cell that no spreadsheet takes for a formula."""
+    return f"'{text}" if text.startswith(_BEGINS_FORMULA) else text
+
+
 def csv_writer(out: TextIO) -> Callable[[Time, Reading], None]:
-    """Write the header; the answer writes one reading as a row. No value is an empty cell."""
+    """Write the header; the answer writes one reading as a row. No value is an empty cell.
+
+    A board chooses the names of its fields: one that a spreadsheet would run gets an apostrophe before it.
+    """
     write = csv.writer(out, lineterminator="\n").writerow
     write(COLUMNS)
 
     def write_reading(time: Time, reading: Reading) -> None:
         shown = f"{time:.6f}" if isinstance(time, float) else time
         one = reading
-        write((shown, one.bench, one.channel, one.value, one.unit, one.u, quality_text(one), one.line))
+        channel, unit = as_text_cell(one.channel), as_text_cell(one.unit)
+        write((shown, one.bench, channel, one.value, unit, one.u, quality_text(one), one.line))
 
     return write_reading
 

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from bridge.core.checking import ConversionCheck, Verdict
-from bridge.core.checking.mistakes import MistakeKind
+from bridge.core.checking.mistakes import Mistake, MistakeKind
 from bridge.core.exact import Values
 from bridge.core.findings import Finding, FindingChange, FindingKind, changes_between
 from bridge.core.framing import Line
@@ -22,6 +22,8 @@ from bridge.core.roles import RoleFound
 from bridge.core.slots import Slot
 
 ASSESS_EVERY_NS = 1_000_000_000
+RENEW_NS = 10_000_000_000  # a standing finding gets newer words no more often
+MATTERS = 1.25  # and only when it reads wrong by so much more or less
 LONGEST_WAIT_NS = 30_000_000_000  # between two verdicts: a corrected program is seen by then
 SAMPLE_EVERY_NS = 200_000_000  # records that are looked at: the first of each such stretch
 EARLY_RECORDS = 64  # kept for a check that begins later, when it is known what the fields are
@@ -52,6 +54,8 @@ class FormulaWatch:
         self._tied: list[tuple[Belonging, ConversionCheck]] = []
         self._found: dict[tuple[FindingKind, str], Finding] = {}
         self._verdicts: dict[str, Verdict] = {}
+        # What each standing finding was told by: mistakes, how much it reads wrong, when.
+        self._held: dict[str, tuple[tuple[Mistake, ...], float | None, int]] = {}
         self._sampled_ns = -SAMPLE_EVERY_NS
         self._sampled_line = 0
         self._first_ns: int | None = None
@@ -118,6 +122,8 @@ class FormulaWatch:
         self._early.append(printed)
         for tied, check in self._tied:
             check.take(*_of(tied, printed))
+        if not self._has_news and self._due_ns <= line.at_ns:  # nothing came for a while
+            self._due_ns = (line.at_ns // ASSESS_EVERY_NS + 1) * ASSESS_EVERY_NS
         self._has_news = bool(self._tied)
 
     def _assess(self, due_ns: int) -> list[FindingChange]:
@@ -126,13 +132,29 @@ class FormulaWatch:
             verdict = self._verdicts[tied.channel] = check.verdict()
             before = self._found.get(("wrong formula", tied.channel))
             if verdict.state == "wrong":
-                one = _finding(tied.channel, verdict, before, due_ns)
-                found[one.key] = one
+                found["wrong formula", tied.channel] = self._told(tied.channel, verdict, before, due_ns)
             elif before is not None and verdict.state == "waiting":
                 found[before.key] = before  # nothing speaks against it yet
         changes = changes_between(self._found, found, at_ns=due_ns, bench=self._bench)
         self._found = found
         return changes
+
+    def _told(self, channel: str, verdict: Verdict, before: Finding | None, due_ns: int) -> Finding:
+        """The finding; one that says the same mistakes keeps its words for a while: no flicker."""
+        mistakes, by = verdict.mistakes, verdict.reads_wrong_by
+        if before is not None:
+            held, held_by, told_ns = self._held[channel]
+            if held == mistakes and (due_ns - told_ns < RENEW_NS or _is_like(by, held_by)):
+                return before
+        self._held[channel] = mistakes, by, due_ns
+        return _finding(channel, verdict, before, due_ns)
+
+
+def _is_like(one: float | None, other: float | None) -> bool:
+    if one is None or other is None:
+        return one is other
+    low, high = sorted((abs(one), abs(other)))
+    return high <= MATTERS * low
 
 
 def belongings(
@@ -214,7 +236,6 @@ def _check_of(tied: Belonging, reader: LayoutReader) -> ConversionCheck:
 
 
 def _finding(channel: str, verdict: Verdict, before: Finding | None, due_ns: int) -> Finding:
-    """The words stay as long as they say the same mistakes, so that a standing finding does not flicker."""
     return Finding(
         kind="wrong formula",
         channel=channel,

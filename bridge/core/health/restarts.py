@@ -23,6 +23,7 @@ _WRAP_32 = 2.0**32
 _KEPT_GREETINGS = 16
 _MAX_LETTERS = 80
 _PRINTABLE = bytes((0x09, *range(0x20, 0x7F)))
+_has_word = re.compile(r"[^\W\d_]{4}").search
 _digits = re.compile(r"[0-9]+").sub
 
 
@@ -104,7 +105,9 @@ class Restarts:
             return False
         after_silence = self._is_silence(self._gap_before(line, look), usual_ns)
         has_zero = has_zero or line.raw.startswith(b"\0")
-        return (is_again and has_zero) or after_silence
+        # No program cuts its own line by a greeting, but damage may make a short text of anything.
+        cuts_a_line = known is not None and len(key) > len(known) and bool(_has_word(known))
+        return (is_again and (has_zero or cuts_a_line)) or after_silence
 
     def _row_before(self, line: Line, look: Look) -> int:
         """The number of the row before a line; 0 when none has come since the port was opened."""

@@ -42,9 +42,9 @@ class Steps:
         return bool(self._decimals.tolist() != was)
 
     def _take_text(self, row: Sequence[float], text: str) -> None:
-        """A number that has been whole as yet may be printed with zeros behind its decimal sign."""
+        """A number may be printed with zeros behind its last other digit."""
         for i, n in enumerate(self._decimals.tolist()):
-            if n == 0 and (digits := fraction_of(row[i], text)):
+            if len(digits := fraction_of(row[i], text)) > n:
                 self._decimals[i] = min(len(digits), MOST_DECIMALS)
                 self._scales[i] = 10.0 ** self._decimals[i]
 

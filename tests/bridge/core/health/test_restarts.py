@@ -92,3 +92,15 @@ def test_a_port_that_comes_and_goes_is_told_while_it_is_away() -> None:
     assert bench.watched.kinds == [("board resetting", "")]
     bench.tick(90.0)
     assert bench.health.findings == ()
+
+
+def test_a_greeting_that_cuts_a_line_is_a_start_however_short_the_silence() -> None:
+    steps: list[Step] = []
+    at = 0.0
+    for _ in range(16):
+        steps += [(at, b"Cup watch\r\n"), (at + 0.03, b"started by the watchdog\r\n")]
+        steps += [(at + 0.06 + 0.142 * i, b"92, 0.449, 44.9\r\n") for i in range(8)]
+        steps.append((at + 0.06 + 0.142 * 8, b"92, 0.4"))
+        at += 0.06 + 0.142 * 8 + 0.374
+    fields = [count("raw"), seen("volts", 1, "volts", step=0.001), celsius("temp", 2, step=0.1)]
+    assert ("board resetting", "") in watch(steps, fields, layout=columns(3)).kinds
