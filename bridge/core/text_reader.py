@@ -128,6 +128,9 @@ class TextReader:
         found = [noise_finding(self._fates.noise), run_together_finding(texts, field, newest)]
         if self._layout is not None and misfits is not None and misfits.is_told:
             found.append(not_as_the_lesson_finding(self._layout.name, misfits.n, misfits.newest))
+        elif self._layout is not None and self._reading is not None and self._reading.behaviour.swapped:
+            words = "The columns have changed places: they are not those of the lesson's layout"
+            found.append(changed_finding(words, newest))
         elif self._asking is not None and self._asking.before is not None:
             found.append(changed_finding(self.doubt, newest))
         return tuple(one for one in found if one is not None)

@@ -328,6 +328,34 @@ def test_lines_that_do_not_fit_the_lessons_layout_are_told_and_not_learned() -> 
     assert text.findings_of_text == ()
 
 
+def test_columns_of_the_lessons_layout_that_change_places_are_told() -> None:
+    layout = Layout(name="two", kind="columns", fields=(FieldSpec(name="n"), FieldSpec(name="raw")))
+    text = TextReader(1, layout)
+    counts = [512, 530, 498, 611] * 20
+    text.take(lines(*(f"{i},{c}" for i, c in enumerate(counts))))
+    assert [one.kind for one in text.findings_of_text] == []
+    changed(text, *(f"{c},{i}" for i, c in enumerate(counts)))
+    told = [(one.kind, "changed places" in one.words) for one in text.findings_of_text]
+    assert told == [("text changed", True)]
+    assert text.reader is not None
+    changed(text, *(f"{i},{c}" for i, c in enumerate(counts)), begin=2000)
+    assert text.findings_of_text == ()
+
+
+def test_one_swapped_line_is_set_aside_and_changes_nothing() -> None:
+    text = learned_from(*["512,2.500", "530,2.588"] * 15)
+    runs = changed(text, "512,2.500", "2.588,530", "498,2.432")
+    assert rows(runs) == [(512.0, 2.5), (498.0, 2.432)]
+    assert [fate for _, fate in fates(runs)] == [READ, SET_ASIDE, READ]
+    assert text.sure == "sure"
+
+
+def test_numbers_that_leave_their_zeros_out_are_all_read() -> None:
+    numbers = [(20 + i % 7 / 2, 45 - i % 5 / 4) for i in range(60)]
+    text = learned_from(*(f"{a:g};{b:g}" for a, b in numbers[:20]))
+    assert rows(changed(text, *(f"{a:g};{b:g}" for a, b in numbers[20:]))) == numbers[20:]
+
+
 # --- what is wrong with the text
 
 
