@@ -1,0 +1,77 @@
+"""All pictures of a comparison in the order in which they are looked at."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import NamedTuple
+
+from dashboard.class_known import BenchMark
+from dashboard.comparing import Comparison
+from dashboard.pictures.answers import responses
+from dashboard.pictures.bands import band_ribbons
+from dashboard.pictures.courses import difference, overlay
+from dashboard.pictures.h_and_k import consistency
+from dashboard.pictures.interval_dots import dots
+from dashboard.pictures.look import LIGHT, Figure, Look
+from dashboard.pictures.multiples import small_multiples
+from dashboard.pictures.scatter import two_channels
+
+NAMES = {
+    "overlay": "All benches over each other",
+    "difference": "Difference to the class median",
+    "dots": "A figure of each bench, with its interval",
+    "multiples": "Bench by bench",
+    "responses": "Answers, fitted",
+    "consistency": "Consistency: h and k",
+    "ribbons": "Bands over time",
+    "two-channels": "One channel over another",
+}
+"""Of the pictures, as headings; the keys are names for files and elements."""
+
+
+class Picture(NamedTuple):
+    """One of them."""
+
+    key: str
+    heading: str
+    figure: Figure
+    words: str  # its caption, and for those who do not see it
+
+
+def pictures_of(
+    comparison: Comparison,
+    looks: Mapping[int, BenchMark],
+    look: Look = LIGHT,
+    *,
+    figure_name: str = "level in common",
+    band_names: Sequence[str] = (),
+    ghost: Comparison | None = None,
+    other_channel: Comparison | None = None,
+) -> Iterator[Picture]:
+    """Every picture there is something to show in, made one by one: each takes its time.
+
+    Args:
+        comparison: What was compared.
+        looks: The benches' marks.
+        look: Colours and type.
+        figure_name: The figure for dots with intervals.
+        band_names: From the lowest.
+        ghost: Another recording, compared the same way.
+        other_channel: Of the same recording: the upright axis of one channel over another.
+    """
+    made: dict[str, Callable[[], Figure]] = {
+        "overlay": lambda: overlay(comparison, looks, look, ghost=ghost),
+        "difference": lambda: difference(comparison, looks, look),
+        "dots": lambda: dots(comparison, looks, look, name=figure_name),
+        "multiples": lambda: small_multiples(comparison, looks, look, ghost=ghost),
+    }
+    if comparison.choices.response != "none":
+        made["responses"] = lambda: responses(comparison, looks, look)
+    made["consistency"] = lambda: consistency(comparison, looks, look)
+    if comparison.choices.band_edges:
+        made["ribbons"] = lambda: band_ribbons(comparison, looks, look, band_names=band_names)
+    if other_channel is not None:
+        made["two-channels"] = lambda: two_channels(comparison, other_channel, looks, look)
+    for key, make in made.items():
+        figure = make()
+        yield Picture(key, NAMES[key], figure, str(figure.layout.meta["words"]))
