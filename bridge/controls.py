@@ -58,6 +58,42 @@ class Acknowledge:
 
 
 @dataclass(frozen=True, slots=True)
+class Shelve:
+    """Set an alarm aside for a time; it comes back by itself."""
+
+    id: int | None
+    alarm: str
+    minutes: float
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class AlarmCommand:
+    """Take an alarm off the shelf, reset it, take it out of service or put it back."""
+
+    id: int | None
+    command: Literal["unshelve", "reset", "remove", "restore"]
+    alarm: str
+
+
+@dataclass(frozen=True, slots=True)
+class TakeBaseline:
+    """Take the steady readings of these benches as their baselines."""
+
+    id: int | None
+    benches: tuple[int, ...]
+    channel: str
+
+
+@dataclass(frozen=True, slots=True)
+class StartPhase:
+    """Start a phase of the lesson; "": none."""
+
+    id: int | None
+    phase: str
+
+
+@dataclass(frozen=True, slots=True)
 class Mark:
     """Mark this instant."""
 
@@ -194,9 +230,13 @@ class Uncalibrate:
     channel: str
 
 
+OfAlarm = Acknowledge | Shelve | AlarmCommand
+"""What a person does with one alarm."""
 Calibrating = Capture | Point | Fit | Uncalibrate
 Control = (
-    Acknowledge
+    OfAlarm
+    | TakeBaseline
+    | StartPhase
     | Mark
     | Record
     | Release
@@ -307,6 +347,13 @@ _READERS: Mapping[str, _Reader] = {
         to, int(m["bench"]), int(m["channel"]), int(m["from_ms"]), int(m["to_ms"]), int(m["rows"])
     ),
     "acknowledge": lambda to, m: Acknowledge(to, _plain(m["alarm"])),
+    "shelve": lambda to, m: Shelve(to, _plain(m["alarm"]), float(m["minutes"]), _plain(m["reason"]).strip()),
+    "unshelve": lambda to, m: AlarmCommand(to, "unshelve", _plain(m["alarm"])),
+    "reset": lambda to, m: AlarmCommand(to, "reset", _plain(m["alarm"])),
+    "remove": lambda to, m: AlarmCommand(to, "remove", _plain(m["alarm"])),
+    "restore": lambda to, m: AlarmCommand(to, "restore", _plain(m["alarm"])),
+    "baseline": lambda to, m: TakeBaseline(to, tuple(map(int, m["benches"])), _plain(m["channel"])),
+    "phase": lambda to, m: StartPhase(to, _plain(m["phase"])),
     "mark": lambda to, m: Mark(to, _plain(m["words"]).strip()),
     "record": lambda to, m: Record(to, m["on"]),
     "seat": lambda to, m: Seat(to, str(m["board"]), int(m["bench"])),

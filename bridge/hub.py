@@ -12,8 +12,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from bridge import messages
+from bridge.core.alarm_flood import AlarmGroup, FirstOut, FloodChange
 from bridge.core.alarm_states import HELD
 from bridge.core.channels import ChannelInfo, Step
+from bridge.core.classroom import PhaseStart
 from bridge.core.findings import FindingChange
 from bridge.core.lesson import Bench, Lesson
 from bridge.core.readings import AlarmChange, BandChange, Change, Reading
@@ -28,6 +30,7 @@ LATEST_NS = 1 << 62  # a session of 146 years; what is asked for beyond it is th
 MAX_MARKERS = 1_000  # of a session; beyond it the oldest leave the screens (the recording has them)
 MAX_JOURNAL = 2_000  # transitions of alarms that a history request can find
 MAX_ANSWERED_ALARMS = 200  # the newest of the stretch that was asked for
+MAX_PHASES = 200  # starts of phases; beyond it the oldest leave the screens
 MAX_EVENTS = 1_000  # alarms and markers between two calls of take_events
 
 
@@ -52,6 +55,10 @@ class Hub:
         self._lesson_version = 0
         self._replay: Replay | None = None
         self._replay_version = 0
+        self._flood: messages.Message | None = None
+        self._flood_version = 0
+        self._phases: tuple[PhaseStart, ...] = ()
+        self._phases_version = 0
         self._boards: tuple[WaitingBoard, ...] = ()
         self._boards_version = 0
         self._cache: dict[int, tuple[bytes, ...]] = {}
@@ -150,6 +157,37 @@ class Hub:
             self._replay_version = self._touch()
         self._speed = 1.0 if replay is None else replay.speed if replay.playing else 0.0
 
+    def take_first_out(self, found: FirstOut) -> None:
+        """Several alarms rose together: mark the first of them, where they stand and in the journal."""
+        for change in found.first:
+            name = alarm_id(change.bench, change.channel, change.limit)
+            for i, one in enumerate(self._journal):
+                if (one.id, one.at_ns, one.event) == (name, change.at_ns, "rise"):
+                    self._journal[i] = replace(one, first_out=True)
+            known = self._alarms.get(name)
+            if known is not None:
+                self._alarms[name] = replace(known, first_out=True)
+                self._tell({"kind": "alarm", "alarm": messages.alarm_part(self._alarms[name])})
+
+    def set_flood(self, changes: Sequence[FloodChange], groups: Sequence[AlarmGroup]) -> None:
+        """A flood of alarms began, went on or ended: each of its alarms is in one of the groups."""
+        known = self._flood or {"on": False, "since_ms": 0}
+        is_on, since_ms = known["on"], known["since_ms"]
+        for change in changes:
+            is_on = change.event == "begins"
+            since_ms = messages.ms(change.at_ns) if is_on else since_ms
+        flood = messages.flood_part(bool(is_on), since_ms, groups)
+        if flood != self._flood:
+            self._flood = flood
+            self._flood_version = self._touch()
+
+    def set_phases(self, starts: Sequence[PhaseStart]) -> None:
+        """The phases of the lesson that were started so far."""
+        newest = tuple(starts[-MAX_PHASES:])
+        if newest != self._phases:
+            self._phases = newest
+            self._phases_version = self._touch()
+
     def set_boards(self, boards: tuple[WaitingBoard, ...]) -> None:
         """The boards that are plugged in and have no bench yet."""
         if boards != self._boards:
@@ -164,6 +202,7 @@ class Hub:
         self._journal.clear()
         self._markers.clear()
         self._events.clear()
+        self._flood, self._phases = None, ()
         self._start_over()
 
     def take_over(self, other: Hub) -> None:
@@ -174,6 +213,7 @@ class Hub:
         self.lesson = other.lesson
         self._benches, self._alarms = other._benches, other._alarms
         self._journal, self._markers = other._journal, other._markers
+        self._flood, self._phases = other._flood, other._phases
         self._events.clear()
         self._open = max(self._open, other._open) + 1  # no state is newer than that
         self._start_over()
@@ -183,6 +223,16 @@ class Hub:
     def alarm(self, name: str) -> Alarm | None:
         """The alarm of that id when it is not normal."""
         return self._alarms.get(name)
+
+    def alarm_named(self, name: str) -> tuple[int, str, str] | None:
+        """Bench, channel and key of the alarm of that id, in whatever state; None when there is none."""
+        for number, state in self._benches.items():
+            keys = [(one.name, limit.key) for one in state.channels for limit in one.limits]
+            keys += [("", alarm.key) for alarm in self.lesson.alarms]
+            for channel, key in keys:
+                if alarm_id(number, channel, key) == name:
+                    return number, channel, key
+        return None
 
     @property
     def followed(self) -> frozenset[int]:
@@ -335,6 +385,7 @@ class Hub:
             who=change.who,
             reason=change.reason or (known.reason if known and change.state in HELD else ""),
             until_ns=change.until_ns or (known.until_ns if known and change.state in HELD else 0),
+            first_out=known is not None and known.first_out and change.event != "rise",
         )
         if alarm.state == "normal":
             self._alarms.pop(alarm.id, None)
@@ -380,6 +431,8 @@ class Hub:
             "findings": [
                 [number, state.findings_part()] for number, state in self._ordered() if state.findings
             ],
+            "flood": self._flood,
+            "phases": messages.phases_part(self._phases),
         }
 
     def _updates(self, since: int, now_ns: int) -> Iterator[messages.Message]:
@@ -398,6 +451,10 @@ class Hub:
                 yield {"kind": "status", "bench": number, "status": messages.status_part(state.status)}
         if self._boards_version > since:
             yield {"kind": "boards", "boards": messages.boards_part(self._boards)}
+        if self._flood and self._flood_version > since:
+            yield {"kind": "flood", "flood": self._flood}
+        if self._phases_version > since:
+            yield {"kind": "phases", "phases": messages.phases_part(self._phases)}
         if self._replay and self._replay_version > since:
             yield {"kind": "replay", "replay": messages.replay_part(self._replay)}
         values = [part for _, state in self._ordered() for part in state.value_parts(since)]

@@ -7,7 +7,6 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from bridge.core.class_watch import ClassWatch
 from bridge.core.lesson import OPEN_LESSON, Lesson
 from bridge.core.readings import Change, Reading
 from bridge.findings_found import Standing, standings_of
@@ -57,12 +56,9 @@ def read_session(
         items = recorded.items() if progress is None else _told(recorded.items(), end_ns, progress)
         readings: list[Reading] = []
         changes: list[Change] = []
-        together = ClassWatch(used)
         for _, outcome in outcomes_of(items, lesson=given, end_ns=end_ns):
-            together.take(outcome.readings)
             readings += outcome.readings
             changes += outcome.changes
-        changes += together.assess(end_ns)
         # Between benches outcomes come by runs of chunks, in which times overlap.
         readings.sort(key=lambda one: one.at_ns)
         anchors, damage, title = recorded.anchors, recorded.damage, recorded.title

@@ -9,9 +9,11 @@ import logging
 from collections.abc import Coroutine, Mapping, Sequence
 from functools import partial
 
+from bridge import alarm_controls
 from bridge.calibrating import calibration_changes
 from bridge.controls import (
     Acknowledge,
+    AlarmCommand,
     Capture,
     ChooseLayout,
     Control,
@@ -19,12 +21,15 @@ from bridge.controls import (
     Mark,
     Point,
     Record,
-    Release,
     Relearn,
+    Release,
     ReplayControl,
     Revise,
     Seat,
+    Shelve,
+    StartPhase,
     TakeBack,
+    TakeBaseline,
     TryBaud,
     Uncalibrate,
 )
@@ -135,8 +140,8 @@ class LiveSession:
         """Do what a control asks."""
         now_ns = self._step()
         match control:
-            case Acknowledge(alarm=name):
-                return self._acknowledge(name, now_ns)
+            case Acknowledge() | Shelve() | AlarmCommand() | TakeBaseline() | StartPhase():
+                return alarm_controls.handle(control, self._processor, now_ns, self._keep_event)
             case Mark(words=words):
                 self._mark(words, now_ns)
                 return f"marked: {words}"
@@ -325,17 +330,9 @@ class LiveSession:
 
     # ---- controls ----
 
-    def _acknowledge(self, name: str, now_ns: int) -> str:
-        alarm = self.hub.alarm(name)
-        if alarm is None:
-            raise ControlError(
-                f"there is no alarm {name!r}", remedy="It may have been acknowledged a moment ago"
-            )
-        self._processor.acknowledge(alarm.bench, alarm.channel, alarm.limit, now_ns, "instructor")
+    def _keep_event(self, kind: str, bench: int | None, at_ns: int, detail: dict[str, object]) -> None:
         if self._writer:
-            detail: dict[str, object] = {"channel": alarm.channel, "limit": alarm.limit, "who": "instructor"}
-            self._writer.add_event("acknowledge", alarm.bench, now_ns, detail)
-        return f"acknowledged: {alarm.channel} {alarm.limit}"
+            self._writer.add_event(kind, bench, at_ns, detail)
 
     def _mark(self, words: str, now_ns: int) -> None:
         self.hub.add_marker(now_ns, words, "instructor")

@@ -12,8 +12,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from bridge.core.alarm_flood import AlarmGroup
 from bridge.core.alarm_given import AlarmKind, AlarmPriority
 from bridge.core.channels import ChannelInfo, Step
+from bridge.core.classroom import PhaseStart
 from bridge.core.findings import Finding
 from bridge.core.history import Row
 from bridge.core.lesson import AlarmGiven, Bench, Lesson
@@ -247,7 +249,8 @@ def finding_part(finding: Finding) -> Message:
 def lesson_part(lesson: Lesson) -> Message:
     """What every screen may show of the lesson."""
     channels = [{"name": one.name, "quantity": one.quantity, "unit": one.unit} for one in lesson.channels]
-    return {"title": lesson.title, "note": lesson.note, "channels": channels}
+    phases = [{"name": one.name, "note": one.note} for one in lesson.phases]
+    return {"title": lesson.title, "note": lesson.note, "channels": channels, "phases": phases}
 
 
 def alarm_part(alarm: Alarm) -> Message:
@@ -272,6 +275,34 @@ def alarm_part(alarm: Alarm) -> Message:
         "until_ms": ms(alarm.until_ns) if alarm.until_ns else None,
         "first_out": alarm.first_out,
     }
+
+
+def flood_part(is_on: bool, since_ms: object, groups: Sequence[AlarmGroup]) -> Message:
+    """A flood of alarms: which belong together, and how often each called."""
+    return {
+        "on": is_on,
+        "since_ms": since_ms,
+        "n_calls": sum(one.n_calls for one in groups),
+        "groups": [
+            {
+                "by": one.by,
+                "channel": one.channel,
+                "limit": one.limit,
+                "benches": list(one.benches),
+                "n_calls": one.n_calls,
+                "alarms": [
+                    {"id": alarm_id(each.bench, each.channel, each.limit), "n_calls": each.n_calls}
+                    for each in one.members
+                ],
+            }
+            for one in groups
+        ],
+    }
+
+
+def phases_part(starts: Sequence[PhaseStart]) -> list[Message]:
+    """The phases that were started, in the order of their times; "" for none."""
+    return [{"t_ms": ms(one.at_ns), "phase": one.phase, "who": one.who} for one in starts]
 
 
 def marker_part(marker: Marker) -> Message:

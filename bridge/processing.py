@@ -7,9 +7,11 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import partial
 from itertools import groupby
 
+from bridge.core.acting import Detail, act
+from bridge.core.baselines import Baseline
 from bridge.core.channels import ChannelInfo
 from bridge.core.class_calibration import SteadyBench
-from bridge.core.class_watch import ClassWatch
+from bridge.core.classroom import Classroom, Outcomes
 from bridge.core.findings import Finding
 from bridge.core.lesson import Layout, Lesson
 from bridge.core.pace import Pace
@@ -32,8 +34,8 @@ NO_FIT_LINES = 10  # so many lines in a row that fit nothing are told
 class Seat:
     """One bench with its pipeline and what is known of its board."""
 
-    def __init__(self, lesson: Lesson, bench: int) -> None:
-        self.pipeline = BenchPipeline(lesson, bench, cold=True)
+    def __init__(self, lesson: Lesson, bench: int, pipeline: BenchPipeline) -> None:
+        self.pipeline = pipeline
         self.pace = Pace()
         self.link: LinkState = "searching"
         self.words = self.remedy = self.port = ""
@@ -93,7 +95,7 @@ class Processor:
         self.lesson = lesson
         self.hub = hub  # may be changed for another that took over this one's state
         self._seats: dict[int, Seat] = {}
-        self._class = ClassWatch(lesson)
+        self._room = Classroom(lesson, failed=self._begin_anew)
         self._status_due_ns = self._details_due_ns = 0
         for bench in lesson.benches:
             self.seat(bench.number)
@@ -102,7 +104,7 @@ class Processor:
         """The bench's seat, made when it is new."""
         found = self._seats.get(bench)
         if found is None:
-            found = self._seats[bench] = Seat(self.lesson, bench)
+            found = self._seats[bench] = Seat(self.lesson, bench, self._room.pipeline(bench))
             self._describe(bench, found)
             self.hub.set_status(bench, found.status(0))
         return found
@@ -122,16 +124,21 @@ class Processor:
         try:
             doing()
         except Exception:
-            _log.exception("bench %s: its bytes could not be read; they are in the recording", bench)
-            self._seats.pop(bench, None)
-            self.seat(bench).link = "open"
+            self._begin_anew(bench)
+
+    def _begin_anew(self, bench: int) -> None:
+        """The bench's pipeline met an error, which is being handled."""
+        _log.exception("bench %s: its bytes could not be read; they are in the recording", bench)
+        self._seats.pop(bench, None)
+        self._room.renew(bench)
+        self.seat(bench).link = "open"
 
     def take_chunk(self, bench: int, data: bytes, at_ns: int) -> None:
         """Bytes came from the bench's board."""
         seat = self.seat(bench)
         if seat.link == "searching":  # a recording of bytes alone has no link events
             seat.link = "open"
-        outcome = seat.pipeline.feed(data, at_ns)
+        outcome = self._room.feed(bench, data, at_ns)
         if outcome.readings:
             n_read = sum(what == READ for _, what in outcome.lines)
             seat.pace.take(n_read, at_ns)
@@ -145,13 +152,13 @@ class Processor:
         for bench, chunks in run.items():
             self._guarded(bench, partial(self._take_chunks, bench, chunks))
         # All that came before the run's end has come: what is due by then can be judged.
-        self.hub.take_changes(self._class.assess(max(chunks[-1][1] for chunks in run.values())))
+        self.advance(max(chunks[-1][1] for chunks in run.values()))
 
     def _take_chunks(self, bench: int, chunks: Sequence[tuple[bytes, int]]) -> None:
         seat = self.seat(bench)
         if seat.link == "searching":
             seat.link = "open"
-        outcome = seat.pipeline.feed_many(chunks)
+        outcome = self._room.feed_many(bench, chunks)
         read = [line.at_ns for line, what in outcome.lines[-MAX_RUN_LINES:] if what == READ]
         for at_ns, lines in groupby(read):
             seat.pace.take(len(list(lines)), at_ns)
@@ -165,19 +172,53 @@ class Processor:
         seat.port = change.port or seat.port
         seat.baud = change.baud or seat.baud
         self.hub.set_status(change.bench, seat.status(change.at_ns))
-        self._pass_on(change.bench, seat, seat.pipeline.link(change.state, change.at_ns, baud=change.baud))
+        detail = {"state": change.state, "baud": change.baud}
+        self._pass_all_on(act(self._room, "link", change.bench, detail, change.at_ns))
 
     def break_off(self, bench: int, at_ns: int, *, cold: bool) -> None:
         """Bytes may be missing here."""
-        seat = self.seat(bench)
-        seat.pace.restart()
-        self._pass_on(bench, seat, seat.pipeline.break_off(at_ns, cold=cold))
+        self.seat(bench).pace.restart()
+        self.act("break", bench, {"cold": cold}, at_ns)
+
+    def act(self, kind: str, bench: int | None, detail: Detail, at_ns: int) -> bool:
+        """Do what an event says, once all up to then was taken; see `bridge.core.acting`.
+
+        Returns:
+            Whether it did something.
+
+        Raises:
+            ValueError: It can't be done so.
+        """
+        self.advance(at_ns)
+        outcomes = act(self._room, kind, bench, detail, at_ns)
+        self._pass_all_on(outcomes)
+        self.hub.set_phases(self._room.phases)
+        return any(outcome.changes for _, outcome in outcomes)
+
+    def take_baseline(self, bench: int, channel: str, at_ns: int) -> Baseline | None:
+        """The bench's bands lie above the value that stands now; None where it is not steady, or fixed."""
+        self.advance(at_ns)
+        baseline, outcome = self._room.take_baseline(bench, channel, at_ns)
+        self._pass_all_on([(bench, outcome)])
+        return baseline
+
+    @property
+    def phase(self) -> str:
+        """The phase of the lesson, "" for none."""
+        return self._room.phase
+
+    def advance(self, until_ns: int) -> None:
+        """All that came before that instant was taken: tell every bench the time."""
+        outcomes, first_out, floods = self._room.advance(until_ns)
+        self._pass_all_on(outcomes)
+        for found in first_out:
+            self.hub.take_first_out(found)
+        if floods or (self._room.is_flooded and any(outcome.changes for _, outcome in outcomes)):
+            self.hub.set_flood(floods, self._room.flood_groups())
 
     def tick(self, now_ns: int) -> None:
-        """Tell the time to every bench."""
-        for bench in tuple(self._seats):
-            self._guarded(bench, partial(self._tick, bench, now_ns))
-        self.hub.take_changes(self._class.assess(now_ns))
+        """Tell the time to every bench, and those who look how all is."""
+        self.advance(now_ns)
         if now_ns >= self._status_due_ns:
             self._status_due_ns = now_ns + STATUS_EVERY_NS
             for bench, seat in self._seats.items():
@@ -188,10 +229,6 @@ class Processor:
         if now_ns >= self._details_due_ns or now_ns < self._details_due_ns - DETAILS_EVERY_NS:
             self._details_due_ns = now_ns + DETAILS_EVERY_NS
             self._tell_details()
-
-    def _tick(self, bench: int, now_ns: int) -> None:
-        seat = self._seats[bench]
-        self._pass_on(bench, seat, seat.pipeline.tick(now_ns))
 
     def findings(self) -> list[tuple[int, Finding]]:
         """All findings that stand, each with its bench."""
@@ -233,24 +270,7 @@ class Processor:
                 remedy="Take `layout` away from this bench in the lesson, then it is learned",
                 bench=self.lesson.bench(bench).name,
             )
-        seat = self.seat(bench)
-        self._pass_on(bench, seat, seat.pipeline.relearn(at_ns))
-
-    def acknowledge(self, bench: int, channel: str, limit: str, at_ns: int, who: str) -> None:
-        """A person has seen the alarm.
-
-        Raises:
-            ControlError: Nothing is there to acknowledge.
-        """
-        seat = self.seat(bench)
-        outcome = seat.pipeline.acknowledge(channel, limit, at_ns, who)
-        if not outcome.changes:
-            raise ControlError(
-                f"no alarm of the {limit} limit of {channel} waits to be acknowledged",
-                remedy="It may have been acknowledged a moment ago",
-                bench=self.lesson.bench(bench).name,
-            )
-        self._pass_on(bench, seat, outcome)
+        self.act("relearn", bench, {}, at_ns)
 
     def revise(self, lesson: Lesson, at_ns: int) -> None:
         """The lesson changed; benches that it no longer has go, unless a board sits there."""
@@ -258,16 +278,22 @@ class Processor:
         for number in gone:
             if self.seat(number).link == "searching":
                 del self._seats[number]
+                self._room.remove(number)
                 self.hub.remove_bench(number)
+        self.advance(at_ns)
         self.lesson = lesson
-        self._class.revise(lesson)
         self.hub.set_lesson(lesson)
+        outcomes = self._room.revise(lesson, at_ns)
         for bench in lesson.benches:
             self.seat(bench.number)
-        for bench_number, seat in self._seats.items():
-            outcome = seat.pipeline.revise(lesson, at_ns)
+        for seat in self._seats.values():
             seat.shown_revision = -1
-            self._pass_on(bench_number, seat, outcome)
+        self._pass_all_on(outcomes)
+        self.hub.set_phases(self._room.phases)
+
+    def _pass_all_on(self, outcomes: Outcomes) -> None:
+        for bench, outcome in outcomes:
+            self._pass_on(bench, self.seat(bench), outcome)
 
     def _pass_on(self, bench: int, seat: Seat, outcome: Outcome) -> None:
         hub = self.hub
@@ -275,7 +301,6 @@ class Processor:
             self._describe(bench, seat)
         if outcome.readings:
             hub.take_readings(outcome.readings)
-            self._class.take(outcome.readings)
         if outcome.changes:
             hub.take_changes(outcome.changes)
         if outcome.lines:

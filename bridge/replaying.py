@@ -9,7 +9,18 @@ from collections.abc import Callable, Iterator
 from functools import partial
 from pathlib import Path
 
-from bridge.controls import Acknowledge, Control, Mark, ReplayControl, Revise
+from bridge import alarm_controls
+from bridge.controls import (
+    Acknowledge,
+    AlarmCommand,
+    Control,
+    Mark,
+    ReplayControl,
+    Revise,
+    Shelve,
+    StartPhase,
+    TakeBaseline,
+)
 from bridge.core.lesson import OPEN_LESSON, Lesson
 from bridge.core.playing import Player
 from bridge.errors import ControlError, LessonError, RecordingError
@@ -103,8 +114,9 @@ class ReplaySession:
                     self._tell()
                 self._changed.set()
                 return words
-            case Acknowledge(alarm=name):
-                return self._acknowledge(name)
+            case Acknowledge() | Shelve() | AlarmCommand() | TakeBaseline() | StartPhase():
+                done = alarm_controls.handle(control, self._processor, self._done_ns, _keep_nothing)
+                return f"in this replay only, {done}"
             case Mark(words=words):
                 self.hub.add_marker(self._done_ns, words, "instructor")
                 return f"marked in this replay only: {words}"
@@ -164,24 +176,17 @@ class ReplaySession:
 
     def _take_event(self, event: Event) -> None:
         detail, at_ns, bench = event.detail, event.at_ns, event.bench
-        if bench is None:
-            return
-        if event.kind == "break":
+        if event.kind == "break" and bench is not None:
             self._processor.break_off(bench, at_ns, cold=bool(detail.get("cold", True)))
-        elif event.kind == "link":
+        elif event.kind == "link" and bench is not None:
             words, remedy, port = (str(detail.get(name, "")) for name in ("words", "remedy", "port"))
             baud = int(detail.get("baud", 0))
             self._processor.take_link(
                 LinkChanged(at_ns, bench, detail.get("state", "open"), words, remedy, False, port, baud)
             )
-        elif event.kind == "relearn":
-            with contextlib.suppress(ControlError):  # with a corrected lesson the layout may be given
-                self._processor.relearn(bench, at_ns)
-        elif event.kind == "acknowledge":
-            with contextlib.suppress(ControlError):  # with a corrected lesson the alarm may not have come
-                self._processor.acknowledge(
-                    bench, str(detail["channel"]), str(detail["limit"]), at_ns, str(detail.get("who", ""))
-                )
+        else:
+            with contextlib.suppress(ValueError):  # what no live session would have kept
+                self._processor.act(event.kind, bench, detail, at_ns)
 
     # ---- controls ----
 
@@ -216,15 +221,6 @@ class ReplaySession:
         if was_playing:
             self._player.play(self._steady_ns())
         return f"at {self._done_ns / 1e9:.0f} s"
-
-    def _acknowledge(self, name: str) -> str:
-        alarm = self.hub.alarm(name)
-        if alarm is None:
-            raise ControlError(
-                f"there is no alarm {name!r}", remedy="It may have been acknowledged a moment ago"
-            )
-        self._processor.acknowledge(alarm.bench, alarm.channel, alarm.limit, self._done_ns, "instructor")
-        return f"acknowledged in this replay only: {alarm.channel} {alarm.limit}"
 
     async def _revise(self, changes: tuple[tuple[tuple[str | int, ...], object], ...]) -> str:
         """What would have been shown: the whole recording is recomputed with the changed lesson."""
@@ -265,3 +261,7 @@ class ReplaySession:
             recording=Path(recorded.path).name,
             program=program(),
         )
+
+
+def _keep_nothing(_kind: str, _bench: int | None, _at_ns: int, _detail: dict[str, object]) -> None:
+    """A recording that is replayed stays as it was."""

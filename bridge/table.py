@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 import time
@@ -12,6 +13,8 @@ from typing import TYPE_CHECKING, BinaryIO
 import numpy as np
 from numpy.typing import NDArray
 
+from bridge.core.acting import act
+from bridge.core.classroom import Classroom, Outcomes
 from bridge.core.lesson import OPEN_LESSON, Lesson
 from bridge.core.pipeline import BenchPipeline, Outcome
 from bridge.core.readings import Reading
@@ -95,7 +98,7 @@ def readings_of_recording(
 def outcomes_of(
     items: Iterable[Item], *, lesson: Lesson | None, end_ns: int
 ) -> Iterator[tuple[int, Outcome]]:
-    """What the pipelines make of recorded items, as (bench, outcome): the same as when live.
+    """What becomes of recorded items, as (bench, outcome): the same as when live, also what spans benches.
 
     A bench begins cold, unless an event "break" says otherwise before its first chunk. Each bench's outcomes
     are in order; between benches the order is that of the runs of chunks (`bridge.runs`).
@@ -105,7 +108,7 @@ def outcomes_of(
         lesson: Takes the place of the recording's own.
         end_ns: The end of the session: delays that run out before it take effect.
     """
-    for together in _outcomes_by_run(items, lesson=lesson, end_ns=end_ns):
+    for together in _outcomes_by_run(items, lesson=lesson, end_ns=end_ns, is_compared=True):
         yield from together
 
 
@@ -140,29 +143,32 @@ def _as_sent(items: Iterable[Item], *, lesson: Lesson | None, end_ns: int) -> It
 
 
 def _outcomes_by_run(
-    items: Iterable[Item], *, lesson: Lesson | None, end_ns: int, bauds: dict[int, int] | None = None
-) -> Iterator[list[tuple[int, Outcome]]]:
+    items: Iterable[Item],
+    *,
+    lesson: Lesson | None,
+    end_ns: int,
+    bauds: dict[int, int] | None = None,
+    is_compared: bool = False,
+) -> Iterator[Outcomes]:
     """`bauds` is kept up to date with the links: it holds for the outcomes given last."""
-    current = lesson or OPEN_LESSON
-    pipelines: dict[int, BenchPipeline] = {}
-
-    def pipeline(bench: int) -> BenchPipeline:
-        if bench not in pipelines:
-            pipelines[bench] = BenchPipeline(current, bench, cold=True)
-        return pipelines[bench]
-
+    room = Classroom(lesson or OPEN_LESSON, is_compared=is_compared)
     for item in runs_of(items):
         if isinstance(item, dict):
-            yield [(bench, pipeline(bench).feed_many(chunks)) for bench, chunks in sorted(item.items())]
+            yield [(bench, room.feed_many(bench, chunks)) for bench, chunks in sorted(item.items())]
+            if is_compared:  # in time: what spans benches keeps all that it was not asked for yet
+                yield room.advance(max(chunks[-1][1] for chunks in item.values())).outcomes
         elif isinstance(item, LessonRevision) and lesson is None:
-            current = lesson_from_text(item.text, file=f"the recording's lesson at {item.at_ns / 1e9:.1f} s")
-            yield [(bench, one.revise(current, item.at_ns)) for bench, one in pipelines.items()]
-        elif isinstance(item, Event) and item.bench is not None:
+            revised = lesson_from_text(item.text, file=f"the recording's lesson at {item.at_ns / 1e9:.1f} s")
+            yield room.advance(item.at_ns).outcomes
+            yield room.revise(revised, item.at_ns)
+        elif isinstance(item, Event):
             if bauds is not None and item.kind == "link" and item.detail.get("baud"):
-                bauds[item.bench] = int(item.detail["baud"])
-            yield [(item.bench, _applied(item, pipeline(item.bench)))]
-    yield [(bench, one.tick(end_ns)) for bench, one in pipelines.items()]
-    yield [(bench, one.finish(end_ns)) for bench, one in pipelines.items()]
+                bauds[item.bench or 0] = int(item.detail["baud"])
+            yield room.advance(item.at_ns).outcomes
+            with contextlib.suppress(ValueError):  # what no live session would have kept
+                yield act(room, item.kind, item.bench, item.detail, item.at_ns)
+    yield room.advance(end_ns).outcomes
+    yield room.finish(end_ns)
 
 
 def readings_of_bytes(
@@ -212,20 +218,6 @@ def _at_ns(reading: Reading) -> int:
     return reading.at_ns
 
 
-def _applied(event: Event, pipeline: BenchPipeline) -> Outcome:
-    """What an event does to its bench; most only tell something."""
-    detail = event.detail
-    if event.kind == "break":
-        return pipeline.break_off(event.at_ns, cold=bool(detail.get("cold", True)))
-    if event.kind == "acknowledge":
-        return pipeline.acknowledge(detail["channel"], detail["limit"], event.at_ns, detail["who"])
-    if event.kind == "link":
-        return pipeline.link(detail.get("state", "open"), event.at_ns, baud=int(detail.get("baud", 0)))
-    if event.kind == "relearn":
-        return pipeline.relearn(event.at_ns)
-    return Outcome([], [], [])
-
-
 def _utc_ns(at_ns: NDArray[np.int64], anchors: Anchors) -> NDArray[np.int64]:
     known = np.array(anchors, np.int64)
     i = np.maximum(np.searchsorted(known[:, 0], at_ns, side="right") - 1, 0)
@@ -239,7 +231,7 @@ def _untimed(data: bytes) -> Iterator[tuple[bytes, int]]:
 
 
 def timed_portions(data: bytes, baud: int) -> Iterator[tuple[bytes, int]]:
-    """The lines of one board's bytes, or pieces of them; each with the time of its end if sent without pause."""
+    """The lines of one board's bytes, or pieces of them; each with the time of its end if sent at once."""
     for match in _lines_with_their_ends(data):
         yield match[0], transmission_ns(match.end(), baud)
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from bridge.core.alarm_given import PLAIN_KINDS, AlarmGiven
 from bridge.core.as_written import sum_as_written
-from bridge.core.findings import FindingChange, FindingKind
+from bridge.core.findings import Finding, FindingChange, FindingKind
 from bridge.core.limits import NEVER_NS, AlarmWatch, Happened, LimitWatch
 from bridge.core.rates import RateWatch, sided
 
@@ -105,15 +105,23 @@ class FindingWatch(AlarmWatch):
     def take_finding(self, change: FindingChange) -> Happened | None:
         """Take a finding that came, changed or went. One that comes on top calls again, if it was seen."""
         finding = change.finding
-        is_meant = finding.kind in self.given.findings if self.given.findings else (
-            finding.weight == "fault" or self.given.weight == "hint")  # fmt: skip
         had = self.standing
-        is_there = is_meant and change.event != "gone"
+        is_there = self._is_meant(finding) and change.event != "gone"
         self.standing = had | {finding.key} if is_there else had - {finding.key}
         self.judge(change.at_ns, is_past=bool(self.standing), is_back=not self.standing)
         if self.active and self.standing - had:
             return self.apply("re-alarm", change.at_ns, "rule")
         return None
+
+    def restate(self, findings: Iterable[Finding], at_ns: int) -> None:
+        """Take all findings that stand: the alarm is for others now, or nobody has told it of them."""
+        self.standing = frozenset(one.key for one in findings if self._is_meant(one))
+        self.judge(at_ns, is_past=bool(self.standing), is_back=not self.standing)
+
+    def _is_meant(self, finding: Finding) -> bool:
+        if self.given.findings:
+            return finding.kind in self.given.findings
+        return finding.weight == "fault" or self.given.weight == "hint"
 
     def lose(self) -> None:
         """Findings say themselves when they are gone."""

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 
 from bridge.core.alarm_given import AlarmGiven
 from bridge.core.alarm_kinds import FindingWatch, watch_of
-from bridge.core.findings import FindingChange
+from bridge.core.findings import Finding, FindingChange
 from bridge.core.limits import NEVER_NS, AlarmWatch, Command, Happened
 from bridge.core.readings import AlarmChange, AlarmEvent, AlarmState, Change
 
@@ -116,6 +116,16 @@ class BenchAlarms(AlarmSet):
 
     def __init__(self, bench: int, alarms: Sequence[AlarmGiven]) -> None:
         super().__init__(bench, "", [given for given in alarms if given.kind == "finding"])
+
+    def restate(self, findings: Iterable[Finding], at_ns: int) -> list[Change]:
+        """Take all findings that stand, after the alarms were changed."""
+        changes = self.tick(at_ns)
+        standing = tuple(findings)
+        for watch in self.watches:
+            if isinstance(watch, FindingWatch):
+                watch.restate(standing, at_ns)
+        self._settle()
+        return changes + self.tick(at_ns)
 
     def take_findings(self, findings: Iterable[FindingChange]) -> list[Change]:
         """Take findings in the order of their times; those of one instant count as one.

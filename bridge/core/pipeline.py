@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
+from bridge.core.baselines import Baseline
 from bridge.core.board_clock import BoardClock
 from bridge.core.channels import ChannelInfo, Step
 from bridge.core.class_calibration import SteadyBench
@@ -15,9 +17,10 @@ from bridge.core.diagnosis import Diagnosis, Trust
 from bridge.core.findings import Finding
 from bridge.core.framing import Framer, Line
 from bridge.core.layouts import LayoutReader, Values
-from bridge.core.lesson import Layout, Lesson
+from bridge.core.lesson import Bench, Layout, Lesson
+from bridge.core.limits import Command
 from bridge.core.printed import Printed
-from bridge.core.readings import Change, Note, Reading
+from bridge.core.readings import AlarmChange, Change, Note, Reading
 from bridge.core.roles import RoleFound
 from bridge.core.slots import Slot, info_of, slots_of
 from bridge.core.steady import Steady
@@ -63,11 +66,14 @@ class BenchPipeline:
         self._clock: BoardClock | None = None  # the board's own, where it prints one
         self._clock_index = 0
         self._now_ns = 0
+        self._phase = ""  # of the lesson
+        self._suppressed: list[AlarmChange] = []  # from before the first phase was entered
         self._filled_revision = 0  # of the layout for which the slots are
         self._reader = self.text.reader  # by which they are filled; the text may be ahead of it within a call
         if self.text.reader is not None:
             self._filled_revision = self.text.revision
-            self._fill_slots(self.text.reader, 0)
+            changes = self._fill_slots(self.text.reader, 0)
+            self._suppressed = [one for one in changes if isinstance(one, AlarmChange)]
 
     @property
     def channels(self) -> tuple[ChannelInfo, ...]:
@@ -212,24 +218,77 @@ class BenchPipeline:
         """Learn the text again, unless the lesson says how it is read."""
         return self._took(self.text.relearn(at_ns))
 
-    def acknowledge(self, channel: str, limit: str, at_ns: int, who: str) -> Outcome:
-        """A person has seen the alarm."""
+    def command(
+        self,
+        channel: str,
+        limit: str,
+        command: Command,
+        at_ns: int,
+        who: str,
+        *,
+        reason: str = "",
+        until_ns: int = 0,
+    ) -> Outcome:
+        """What a person does with an alarm; see `AlarmSet.command`."""
         changes: list[Change] = []
         for slot in self._slots:
             if slot.info.name == channel:
-                changes += slot.watch.acknowledge(limit, at_ns, who)
+                changes += slot.watch.command(limit, command, at_ns, who, reason=reason, until_ns=until_ns)
         self._settle(self._slots)
         return Outcome([], changes, [])
+
+    def acknowledge(self, channel: str, limit: str, at_ns: int, who: str) -> Outcome:
+        """A person has seen the alarm."""
+        return self.command(channel, limit, "acknowledge", at_ns, who)
+
+    def compare(
+        self, channel: str, value: float | None, median: float | None, n_benches: int, at_ns: int
+    ) -> Outcome:
+        """Take the class's median at a full second; see `ChannelWatch.compare`."""
+        changes: list[Change] = []
+        for slot in self._slots:
+            if slot.info.name == channel:
+                changes += slot.watch.compare(value, median, n_benches, at_ns)
+        self._settle(self._slots)
+        return Outcome([], changes, [])
+
+    def enter_phase(self, phase: str, at_ns: int, who: str) -> Outcome:
+        """The lesson is in that phase now ("": in none): what counts in it, and the rate that is expected."""
+        before = self.tick(at_ns)
+        before.changes[:0], self._suppressed = self._suppressed, []
+        self._phase = phase
+        changes = [change for slot in self._slots for change in slot.watch.enter_phase(phase, at_ns, who)]
+        self._settle(self._slots)
+        self._diagnosis.revise(self._lesson, self._bench_expected)
+        before.changes.extend(changes)
+        return before
+
+    def take_baseline(self, channel: str, at_ns: int) -> tuple[Baseline | None, Outcome]:
+        """The bench's bands lie above the value that stands now; None where it is not steady, or fixed."""
+        for slot in self._slots:
+            if slot.info.name == channel and (found := slot.watch.baseline_now(at_ns)):
+                changes = slot.watch.set_baseline(found.value, at_ns)
+                self._settle((slot,))
+                return found, Outcome([], changes, [])
+        return None, Outcome([], [], [])
 
     def revise(self, lesson: Lesson, at_ns: int) -> Outcome:
         """The lesson changed: what is read from now on follows it; alarms that stand go on standing."""
         before = self.tick(at_ns)
         self._lesson, self._bench = lesson, lesson.bench(self.number)
-        self._diagnosis.revise(lesson, self._bench)
+        self._diagnosis.revise(lesson, self._bench_expected)
         runs = self.text.set_layout(lesson.layout_of(self._bench), at_ns)
         if not runs and self.text.reader is not None:
             before.changes.extend(self._fill_slots(self.text.reader, at_ns))
         return _joined([before, self._took(runs)])
+
+    @property
+    def _bench_expected(self) -> Bench:
+        """The bench with the rate that the phase expects of it."""
+        phase = self._lesson.phase(self._phase)
+        if phase is None or phase.lines_per_second is None:
+            return self._bench
+        return replace(self._bench, lines_per_second=phase.lines_per_second)
 
     def _fill_slots(self, reader: LayoutReader, at_ns: int) -> list[Change]:
         older = {slot.info.name: slot for slot in self._slots}
@@ -241,7 +300,8 @@ class BenchPipeline:
                 slot.watch.resume_from(before.watch)
                 if slot.made_by != before.made_by:  # what was read before is on another scale
                     changes += slot.watch.lose(at_ns)
-                slot.settle()
+            changes += slot.watch.enter_phase(self._phase, at_ns)
+            slot.settle()
         self.revision += 1
         self._describe()
         return [*changes, *(Note(at_ns, self.number, "field", words) for words in filled.missing)]

@@ -8,9 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bridge import messages
+from bridge.core.alarm_flood import AlarmGroup, FirstOut, FloodChange, Member
 from bridge.core.channels import ChannelInfo, Step
+from bridge.core.classroom import PhaseStart
 from bridge.core.findings import Weight
-from bridge.core.lesson import Lesson, plain_bench
+from bridge.core.lesson import AlarmGiven, Lesson, plain_bench
 from bridge.core.readings import BandChange, Note, Reading
 from bridge.hub import HELLO_FRESH_NS, MAX_EVENTS, STATUS_EVERY_NS, Hub
 from bridge.hub_bench import MAX_CHANNELS, MAX_LINES, MAX_RIBBON
@@ -428,3 +430,82 @@ def test_a_survey_lasts_as_long_as_somebody_looks() -> None:
     assert hub.is_surveyed
     hub.survey(before=True, after=False)
     assert not hub.is_surveyed
+
+
+def test_what_is_set_aside_bears_its_reason_and_end_until_it_is_back() -> None:
+    hub = hub_of()
+    hub.take_changes([rise()])
+    shelved = rise(at_ms=2000)._replace(
+        event="shelve", state="shelved", before="unacknowledged", who="instructor", reason="being stirred",
+        until_ns=60 * SECOND,
+    )  # fmt: skip
+    gone = rise(at_ms=3000)._replace(event="return", state="shelved", before="shelved")
+    hub.take_changes([shelved, gone])
+    alarm = hub.alarm("1/temperature/high")
+    assert alarm is not None
+    assert (alarm.state, alarm.reason, alarm.until_ns) == ("shelved", "being stirred", 60 * SECOND)
+    hub.take_changes([rise(at_ms=60_000)._replace(event="unshelve", state="normal", before="shelved")])
+    assert hub.alarm("1/temperature/high") is None
+
+
+def test_an_alarm_is_found_by_its_name_whatever_its_state() -> None:
+    hub = hub_of()
+    assert hub.alarm_named("2/temperature/high") == (2, "temperature", "high")
+    assert hub.alarm_named("2/temperature/low") is None
+    hub.set_lesson(replace(hub.lesson, alarms=(AlarmGiven(kind="finding", name="help"),)))
+    assert hub.alarm_named("2//help") == (2, "", "help")
+
+
+def test_the_first_of_several_alarms_is_marked_where_it_stands_and_in_the_journal() -> None:
+    hub = hub_of()
+    hub.take_changes([rise(), rise(bench=2, at_ms=1500)])
+    hub.take_events()
+    hub.take_first_out(FirstOut(6 * SECOND, (rise(),), (rise(bench=2, at_ms=1500),)))
+    (told,) = [checked(text)["alarm"] for _, text in hub.take_events()]
+    assert (told["id"], told["first_out"]) == ("1/temperature/high", True)
+    hub.cut(0)
+    assert {one["id"]: one["first_out"] for one in hello_of(hub)["alarms"]} == {
+        "1/temperature/high": True, "2/temperature/high": False,
+    }  # fmt: skip
+    acknowledged = rise(at_ms=7000)._replace(
+        event="acknowledge", state="acknowledged", before="unacknowledged", who="instructor"
+    )
+    hub.take_changes([acknowledged])
+    alarm = hub.alarm("1/temperature/high")
+    assert alarm is not None
+    assert alarm.first_out
+    answer = hub.history(1, 0, 0, 9 * SECOND, 10, to=1)
+    assert answer is not None
+    assert [one["first_out"] for one in checked(answer)["alarms"]] == [True, True]
+
+
+def test_a_flood_is_told_once_while_nothing_of_it_changes() -> None:
+    hub = hub_of()
+    member = Member(1, "temperature", "high", 2, SECOND, 2 * SECOND)
+    groups = [AlarmGroup("bench", "", "", (1,), (member,))]
+    hub.cut(0)
+    since = hub.version
+    hub.set_flood([FloodChange(SECOND, "begins", 2)], groups)
+    hub.cut(1)
+    flood = checked(hub.updates(since, SECOND)[0])["flood"]
+    assert (flood["on"], flood["since_ms"], flood["n_calls"]) == (True, 1000, 2)
+    assert flood["groups"][0]["alarms"] == [{"id": "1/temperature/high", "n_calls": 2}]
+    since = hub.version
+    hub.set_flood([], groups)
+    hub.cut(2)
+    assert [checked(text)["kind"] for text in hub.updates(since, SECOND)] == ["frame"]
+    hub.set_flood([FloodChange(9 * SECOND, "ends", 2)], groups)
+    hub.cut(3)
+    flood = hello_of(hub, steady_ns=SECOND)["flood"]
+    assert (flood["on"], flood["since_ms"]) == (False, 1000)
+
+
+def test_the_phases_that_were_started_are_told_to_all() -> None:
+    hub = hub_of()
+    hub.cut(0)
+    since = hub.version
+    hub.set_phases([PhaseStart(0, "", "rule"), PhaseStart(SECOND, "run", "instructor")])
+    hub.cut(1)
+    told = checked(hub.updates(since, SECOND)[0])["phases"]
+    assert told[-1] == {"t_ms": 1000, "phase": "run", "who": "instructor"}
+    assert hello_of(hub, steady_ns=SECOND)["phases"] == told

@@ -9,7 +9,9 @@ import pytest
 from jsonschema import ValidationError
 
 from bridge import messages
+from bridge.core.alarm_flood import AlarmGroup, FirstOut, FloodChange, Member
 from bridge.core.channels import Step
+from bridge.core.classroom import PhaseStart
 from bridge.core.lesson import OPEN_LESSON, Lesson, plain_bench
 from bridge.core.pipeline import BenchPipeline
 from bridge.hub import Hub
@@ -37,6 +39,10 @@ def all_messages() -> dict[str, dict[str, Any]]:
     since = hub.version
     hub.take_readings([reading(21.5), reading(None, at_ms=1100), reading(22.5, at_ms=1200)])
     hub.take_changes([rise(), finding()])
+    hub.take_first_out(FirstOut(6 * SECOND, (rise(),), ()))
+    member = Member(1, "temperature", "high", 2, SECOND, 2 * SECOND)
+    hub.set_flood([FloodChange(SECOND, "begins", 2)], [AlarmGroup("bench", "", "", (1,), (member,))])
+    hub.set_phases([PhaseStart(0, "", "rule"), PhaseStart(SECOND, "run", "instructor")])
     hub.add_marker(SECOND, "lid on", "instructor")
     hub.set_replay(REPLAY)
     hub.set_boards((WaitingBoard("location:1-2", "COM7", "a board that may have been elsewhere"),))

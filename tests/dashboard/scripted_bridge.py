@@ -31,12 +31,18 @@ def status(**changes: Any) -> Message:
     } | changes  # fmt: skip
 
 
+def limit(kind: str, at: float, **changes: Any) -> Message:
+    """One limit of a channel."""
+    plain = {"limit": kind, "kind": kind, "at": at, "priority": "medium", "message": "", "advice": ""}
+    return plain | changes
+
+
 def channel(**changes: Any) -> Message:
     """A temperature with five bands and one limit."""
     return {
         "name": "temperature", "unit": "°C", "decimals": 1, "low": 15.0, "high": 55.0, "baseline": 20.0,
         "edges": [22.0, 25.0, 30.0, 35.0], "edge_names": ["room", "lukewarm", "warm", "warmer", "start"],
-        "limits": [{"limit": "high", "at": 48.0, "priority": "medium", "message": "", "advice": ""}],
+        "limits": [limit("high", 48.0)],
         "gain": 1.0, "offset": 0.0,
     } | changes  # fmt: skip
 
@@ -64,8 +70,9 @@ def alarm(of_bench: int, state: str = "unacknowledged", **changes: Any) -> Messa
     """The alarm of a bench's high limit."""
     return {
         "id": f"{of_bench}/temperature/high", "bench": of_bench, "channel": "temperature", "limit": "high",
-        "state": state, "event": "rise", "t_ms": START_MS, "value": 49.0, "at": 48.0, "priority": "medium",
-        "words": "Too warm to hold", "advice": "Add cold water", "who": "rule",
+        "kind": "high", "state": state, "before": "normal", "event": "rise", "t_ms": START_MS, "value": 49.0,
+        "at": 48.0, "priority": "medium", "words": "Too warm to hold", "advice": "Add cold water",
+        "who": "rule", "reason": "", "until_ms": None, "first_out": False,
     } | changes  # fmt: skip
 
 
@@ -106,6 +113,9 @@ class ScriptedBridge:
         }  # fmt: skip
         self.title = "Which cover keeps the cup warm?"
         self.replay: Message | None = None
+        self.lesson_phases: list[Message] = []
+        self.phases: list[Message] = []  # that were started
+        self.flood: Message | None = None
         self.boards: list[Message] = []
         self._began = time.monotonic()
         self._pages: set[ServerConnection] = set()
@@ -166,9 +176,11 @@ class ScriptedBridge:
     def hello(self) -> Message:
         return {
             "kind": "hello", "program": "0.1.0", "session": self.session | {"now_ms": self.now_ms},
-            "lesson": {"title": self.title, "note": "", "channels": []}, "benches": self.benches,
+            "lesson": {"title": self.title, "note": "", "channels": [], "phases": self.lesson_phases},
+            "benches": self.benches,
             "values": self.values, "history": [], "alarms": self.alarms, "markers": [], "replay": self.replay,
             "boards": self.boards, "findings": [[number, found] for number, found in self.findings.items()],
+            "flood": self.flood, "phases": self.phases,
         }  # fmt: skip
 
     def _attend(self, page: ServerConnection) -> None:

@@ -19,6 +19,7 @@ from tests.dashboard.scripted_bridge import (
     alarm,
     bench,
     channel,
+    limit,
     status,
     value,
 )
@@ -265,7 +266,7 @@ def test_what_a_person_is_writing_is_not_overwritten(open_page: Open) -> None:
     page = opened(open_page, bridge)
     expect(page.get_by_label("High limit")).to_have_value("48")
     page.get_by_label("Baseline").fill("19.")
-    limits = [{"limit": "high", "at": 50.0, "priority": "low", "message": "", "advice": ""}]
+    limits = [limit("high", 50.0, priority="low")]
     bridge.say({"kind": "bench", "bench": bench(2, channels=[channel(baseline=21.0, limits=limits)])})
     expect(page.get_by_label("High limit")).to_have_value("50")
     expect(page.get_by_label("Baseline")).to_have_value("19.")
