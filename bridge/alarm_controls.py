@@ -75,7 +75,12 @@ def _command(control: OfAlarm, processor: Processor, at_ns: int, keep: Keep) -> 
             kind, done = command, _DONE[command]
         case Acknowledge():
             kind, done = "acknowledge", _DONE["acknowledge"]
-    if not processor.act(kind, alarm.bench, detail, at_ns):
+    try:
+        did = processor.act(kind, alarm.bench, detail, at_ns)
+    except ValueError as error:
+        remedy = "Shelve it for 4 hours at most, with a reason"
+        raise ControlError(f"{alarm.words} can't be shelved so", remedy=remedy) from error
+    if not did:
         happened, remedy = _USELESS[kind]
         bench = processor.lesson.bench(alarm.bench).name
         raise ControlError(f"the alarm {alarm.words} {happened}", remedy=remedy, bench=bench)

@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 import pytest
 
 from bridge import read_recording
-from bridge.controls import Acknowledge, Mark, Record, Release, ReplayControl, Revise, Seat, TakeBack
+from bridge.controls import Acknowledge, Mark, Record, Release, ReplayControl, Revise, Seat, Shelve, TakeBack
 from bridge.core.readings import AlarmChange, Change, Reading
 from bridge.core.seating import BoardSeen
 from bridge.errors import BenchrowError, ControlError
@@ -170,6 +170,7 @@ def test_a_replay_gives_the_readings_bands_and_alarms_of_the_live_session(
             await until(lambda: len(seen.readings) == 400 + 1 + 28 * 3 * 2)
             alarm = next(one for one in seen.changes if isinstance(one, AlarmChange) and one.bench == 8)
             await live_session.handle(Acknowledge(None, f"8/{alarm.channel}/{alarm.limit}"))
+            await live_session.handle(Shelve(None, f"8/{alarm.channel}/{alarm.limit}", 5.0, "being stirred"))
             terminals[7].prints(b"60\n120\n12")
             await until(lambda: len(seen.of(8)[0]) == 50 + 56 + 2)
             assert live_session.recording
