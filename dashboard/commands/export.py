@@ -1,4 +1,4 @@
-"""`benchrow export`: hands a recorded session out as tables, for the class and for each group."""
+"""`benchrow export`: hands a recorded session out: tables, pictures, reports, for class and groups."""
 
 from __future__ import annotations
 
@@ -10,8 +10,10 @@ from typing import Literal, get_args
 from dashboard.commands.screens import existing_file
 
 NAME = "export"
-SUMMARY = "hand a session out: tables for the class and for each group"
-Kind = Literal["csv", "parquet", "xlsx"]  # as `dashboard.exporting.Kind`, which help need not wait for
+SUMMARY = "hand a session out: tables, pictures and reports for the class and each group"
+Kind = Literal[
+    "csv", "parquet", "xlsx", "report", "pdf", "pictures"
+]  # as `dashboard.exporting.Kind`, which help need not wait for
 KINDS: tuple[Kind, ...] = get_args(Kind)
 ALL = "all"
 
@@ -32,6 +34,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         action="store_true",
         help="CSV with a comma in numbers and semicolons between cells",
     )
+    parser.add_argument("--paper", choices=("a4", "letter"), default="a4", help="of the PDF (%(default)s)")
     parser.add_argument("--zip", action="store_true", help="one ZIP file instead of a folder")
     parser.add_argument("--replace", action="store_true", help="overwrite what is there already")
 
@@ -42,7 +45,7 @@ def run(options: argparse.Namespace) -> int:
     existing_file(recording, what="recording")
     existing_file(options.lesson, what="lesson")
     from bridge import read_lesson
-    from dashboard.exporting import Progress, Wanted, check_free, gathered, hand_out
+    from dashboard.exporting import TELL_FINDINGS, Progress, Wanted, check_free, gathered, hand_out
 
     chosen = options.to or ["csv"]
     wanted = Wanted(
@@ -51,13 +54,16 @@ def run(options: argparse.Namespace) -> int:
         bench=options.bench,
         decimal_comma=options.decimal_comma,
         as_zip=options.zip,
+        paper=options.paper,
+        needs_browser="pdf" in chosen,
         replace=options.replace,
     )
     check_free(wanted, recording)
+    with_findings = not TELL_FINDINGS.isdisjoint(wanted.kinds)
     progress = Progress(sys.stderr)
     try:
         lesson = read_lesson(options.lesson) if options.lesson else None
-        session = gathered(recording, lesson=lesson, progress=progress)
+        session = gathered(recording, lesson=lesson, progress=progress, with_findings=with_findings)
         done = hand_out(session, wanted, progress)
     finally:
         progress.end()

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from dashboard.exporting.csv_files import write_csv as write_csv
+    from dashboard.exporting.handing_out import TELL_FINDINGS as TELL_FINDINGS
     from dashboard.exporting.handing_out import Kind as Kind
     from dashboard.exporting.handing_out import Wanted as Wanted
     from dashboard.exporting.handing_out import check_free as check_free
@@ -22,6 +23,7 @@ _HOMES = {
     "Kind": "handing_out",
     "Progress": "progress",
     "Session": "session",
+    "TELL_FINDINGS": "handing_out",
     "Wanted": "handing_out",
     "check_free": "handing_out",
     "gathered": "session",
@@ -29,7 +31,17 @@ _HOMES = {
     "write_csv": "csv_files",
 }
 
-__all__ = ["Kind", "Progress", "Session", "Wanted", "check_free", "gathered", "hand_out", "write_csv"]
+__all__ = [
+    "TELL_FINDINGS",
+    "Kind",
+    "Progress",
+    "Session",
+    "Wanted",
+    "check_free",
+    "gathered",
+    "hand_out",
+    "write_csv",
+]
 
 
 def __getattr__(name: str) -> object:

@@ -6,22 +6,32 @@ import shutil
 import tempfile
 import zipfile
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Literal, NamedTuple, get_args
+from typing import TYPE_CHECKING, Literal, get_args
 
 from bridge import BenchrowError, Recorded
+from dashboard.exporting.chromium import NO_BROWSER, Paper, Printer, find_chromium, printer
 from dashboard.exporting.progress import Progress
 from dashboard.exporting.session import Session
 
-Kind = Literal["csv", "parquet", "xlsx"]
+if TYPE_CHECKING:
+    from dashboard.exporting.pictures import Picture
+
+Kind = Literal["csv", "parquet", "xlsx", "report", "pdf", "pictures"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
+TELL_FINDINGS: frozenset[Kind] = frozenset(("report", "pdf"))
+"""Kinds that need what was wrong with the boards."""
 CLASS_FOLDER = "class"
 
 _FILES: Mapping[Kind, tuple[str, ...]] = {
     "csv": ("readings.csv", "readings.csv-metadata.json"),
     "parquet": ("readings.parquet",),
     "xlsx": ("readings.xlsx",),
+    "report": ("report.html",),
+    "pdf": ("report.pdf",),
+    "pictures": ("pictures",),
 }
 """What a kind leaves in the folder of the class and of each group."""
 
@@ -35,6 +45,8 @@ class Wanted:
     bench: int | None = None  # only that group's; None: the class's and every group's
     decimal_comma: bool = False
     as_zip: bool = False
+    paper: Paper = "a4"
+    needs_browser: bool = True  # False: where there is none, PDF and dots are left out and it is remarked
     replace: bool = False  # files that are there already
 
 
@@ -47,17 +59,19 @@ class HandedOut:
     remarks: list[str] = field(default_factory=list)  # what a reader must know: something was left out
 
 
-class Part(NamedTuple):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
     """What one folder is made from."""
 
     folder: str
     session: Session  # of the class or of one bench
     bench: int | None
-    whole: Session  # always the class's
+    whole: Session  # always the class's, with its comparison where a kind shows it
+    pictures: list[Picture] = field(default_factory=list)
 
 
-_Writer = Callable[[Part, Path, Wanted], list[str]]
-"""Writes a kind of one part into a folder; the answer is what to remark."""
+_Writer = Callable[[Part, Path, Wanted, Printer | None], None]
+"""Writes a kind of one part into a folder."""
 
 
 def folder_of(bench: int) -> str:
@@ -102,9 +116,17 @@ def hand_out(session: Session, wanted: Wanted, progress: Progress) -> HandedOut:
     parent = wanted.out.absolute().parent
     try:
         parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(prefix=".benchrow-", dir=parent) as aside:
-            for part in _parts(session, wanted):
-                _write(part, Path(aside), wanted, progress, done)
+        with (
+            tempfile.TemporaryDirectory(prefix=".benchrow-", dir=parent) as aside,
+            _printer(wanted, done) as browser,
+        ):
+            parts = list(_parts(session, wanted, progress))
+            n_steps = len(parts) * len(wanted.kinds)
+            for i, (part, kind) in enumerate((part, kind) for part in parts for kind in wanted.kinds):
+                progress.step(f"writing {kind} of {part.folder.replace('-', ' ')}", i / n_steps)
+                folder = Path(aside, part.folder)
+                folder.mkdir(exist_ok=True)
+                _WRITERS[kind](part, folder, wanted, browser)
             if wanted.as_zip:
                 _zip(Path(aside), session, wanted, done)
             else:
@@ -117,22 +139,42 @@ def hand_out(session: Session, wanted: Wanted, progress: Progress) -> HandedOut:
     return done
 
 
-def _parts(session: Session, wanted: Wanted) -> Iterator[Part]:
-    if wanted.bench is None:
-        yield Part(CLASS_FOLDER, session, None, session)
-    for bench in session.benches if wanted.bench is None else (wanted.bench,):
-        yield Part(folder_of(bench), session.of_bench(bench), bench, session)
+@contextmanager
+def _printer(wanted: Wanted, done: HandedOut) -> Iterator[Printer | None]:
+    """The browser that prints, started once for all; None where it is not needed, or not there."""
+    kinds = set(wanted.kinds) & {"pdf", "pictures"}
+    if kinds and find_chromium() is None and not wanted.needs_browser:
+        left_out = " and ".join(
+            ["report.pdf"] * ("pdf" in kinds) + ["pictures as PNG"] * ("pictures" in kinds)
+        )
+        done.remarks.append(f"{NO_BROWSER}: without {left_out}")
+        kinds.clear()
+    if not kinds:
+        yield None
+        return
+    with printer() as found:
+        yield found
 
 
-def _write(part: Part, aside: Path, wanted: Wanted, progress: Progress, done: HandedOut) -> None:
-    folder = aside / part.folder
-    folder.mkdir()
-    for i, kind in enumerate(wanted.kinds):
-        progress.step(f"writing {kind} of {part.folder.replace('-', ' ')}")
-        progress.at(i / len(wanted.kinds))
-        for remark in _WRITERS[kind](part, folder, wanted):
-            if remark not in done.remarks:
-                done.remarks.append(remark)
+def _parts(session: Session, wanted: Wanted, progress: Progress) -> Iterator[Part]:
+    is_drawn = bool(set(wanted.kinds) & {"report", "pdf", "pictures"})
+    whole = session
+    if is_drawn:
+        from dashboard.exporting.class_compared import with_comparison
+        from dashboard.exporting.pictures import pictures_of
+
+        progress.step("comparing the benches")
+        whole = with_comparison(session)
+    benches = whole.benches if wanted.bench is None else (wanted.bench,)
+    for bench in [*([None] if wanted.bench is None else []), *benches]:
+        mine = whole if bench is None else whole.of_bench(bench)
+        yield Part(
+            folder=CLASS_FOLDER if bench is None else folder_of(bench),
+            session=mine,
+            bench=bench,
+            whole=whole,
+            pictures=pictures_of(mine, whole=whole) if is_drawn else [],
+        )
 
 
 def _targets(wanted: Wanted, benches: Sequence[int]) -> list[Path]:
@@ -177,25 +219,53 @@ def _files_in(folder: Path) -> Iterable[Path]:
     return sorted(path for path in folder.rglob("*") if path.is_file())
 
 
-def _csv(part: Part, folder: Path, wanted: Wanted) -> list[str]:
+def _csv(part: Part, folder: Path, wanted: Wanted, _: Printer | None) -> None:
     from dashboard.exporting.csv_files import write_csv
 
     write_csv(part.session, folder / "readings.csv", decimal_comma=wanted.decimal_comma)
-    return []
 
 
-def _parquet(part: Part, folder: Path, _: Wanted) -> list[str]:
+def _parquet(part: Part, folder: Path, *_: object) -> None:
     from dashboard.exporting.parquet_files import write_parquet
 
     write_parquet(part.session, folder / "readings.parquet")
-    return []
 
 
-def _xlsx(part: Part, folder: Path, _: Wanted) -> list[str]:
+def _xlsx(part: Part, folder: Path, *_: object) -> None:
     from dashboard.exporting.workbook import write_workbook
 
     write_workbook(part.session, folder / "readings.xlsx")
-    return []
 
 
-_WRITERS: Mapping[Kind, _Writer] = {"csv": _csv, "parquet": _parquet, "xlsx": _xlsx}
+def _report(part: Part, folder: Path, *_: object) -> None:
+    (folder / "report.html").write_text(_html(part), encoding="utf-8")
+
+
+def _pdf(part: Part, folder: Path, wanted: Wanted, printer: Printer | None) -> None:
+    if printer is not None:
+        (folder / "report.pdf").write_bytes(printer.pdf(_html(part), paper=wanted.paper))
+
+
+def _pictures(part: Part, folder: Path, _: Wanted, printer: Printer | None) -> None:
+    if part.pictures:
+        (folder / "pictures").mkdir()
+    for one in part.pictures:
+        (folder / "pictures" / f"{one.name}.svg").write_text(one.svg, encoding="utf-8")
+        if printer is not None:
+            (folder / "pictures" / f"{one.name}.png").write_bytes(printer.png(one.svg))
+
+
+def _html(part: Part) -> str:
+    from dashboard.exporting.reporting.report import report_of
+
+    return report_of(part.session, part.pictures, whole=part.whole, bench=part.bench)
+
+
+_WRITERS: Mapping[Kind, _Writer] = {
+    "csv": _csv,
+    "parquet": _parquet,
+    "xlsx": _xlsx,
+    "report": _report,
+    "pdf": _pdf,
+    "pictures": _pictures,
+}

@@ -28,10 +28,10 @@ class Progress:
         self._words = ""
         self._width = 0  # of the line that stands on the terminal
 
-    def step(self, words: str) -> None:
+    def step(self, words: str, share: float = 0.0) -> None:
         """Another step begins; words as in "reading the recording"."""
         self._words = words
-        self.at(0.0)
+        self.at(share)
 
     def at(self, share: float) -> None:
         """So much of the step is done, 0 to 1. Cheap: nearly always nothing is written."""

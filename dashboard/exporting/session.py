@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 
 from bridge import KeptSession, LayoutFound, Lesson, Reading, Recorded, Standing, readings_of_items, utc_ns_of
+from dashboard.comparing import Comparison
 from dashboard.exporting.columns import NAMES
 from dashboard.exporting.progress import Progress
 
@@ -53,7 +54,8 @@ class Session:
     damage: str  # "" or what could not be read
     layouts: tuple[LayoutFound, ...] = ()
     findings: tuple[Standing, ...] = ()
-    kept: KeptSession | None = None  # what the comparison of the class takes
+    kept: KeptSession | None = None  # readings with findings, for what is against a bench's figures
+    comparison: Comparison | None = None  # of the whole class, in its first channel
 
     @property
     def benches(self) -> tuple[int, ...]:

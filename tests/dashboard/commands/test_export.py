@@ -9,6 +9,7 @@ import pandas as pd
 import pytest
 
 from dashboard.command import main
+from tests.chromium import find_chromium
 from tests.dashboard.exporting.made import recording_in
 
 
@@ -114,3 +115,48 @@ def test_another_file_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[s
     (tmp_path / "x.benchrow").write_text("no recording", encoding="utf-8")
     assert main(["export", str(tmp_path / "x.benchrow")]) == 1
     assert "is not a recording" in capsys.readouterr().err
+
+
+def test_report_and_pictures_need_no_browser(
+    recording: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("BENCHROW_CHROMIUM", "")
+    out = tmp_path / "out"
+    assert main(["export", str(recording), "--to", "all", "--bench", "1", "--out", str(out)]) == 0
+    assert files_in(out) == [
+        f"bench-1/{name}"
+        for name in (
+            "pictures/curves.svg",
+            "readings.csv",
+            "readings.csv-metadata.json",
+            "readings.parquet",
+            "readings.xlsx",
+            "report.html",
+        )
+    ]
+    told = capsys.readouterr().err
+    assert told.count("\n") == 1
+    assert "no browser of the Chromium family was found: without report.pdf and pictures as PNG" in told
+
+
+def test_a_pdf_that_was_asked_for_by_name_needs_one(
+    recording: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("BENCHROW_CHROMIUM", "")
+    assert main(["export", str(recording), "--to", "pdf", "--out", str(tmp_path / "out")]) == 1
+    assert "print it" in capsys.readouterr().err
+    assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.browser
+def test_the_class_gets_its_report_on_paper_and_its_pictures_in_dots(
+    recording: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("BENCHROW_CHROMIUM", find_chromium() or "")
+    out = tmp_path / "out"
+    arguments = ["--to", "pdf", "--to", "pictures", "--paper", "letter", "--out", str(out)]
+    assert main(["export", str(recording), *arguments]) == 0
+    assert (out / "class" / "report.pdf").read_bytes().startswith(b"%PDF-")
+    names = files_in(out / "class" / "pictures")
+    assert [name for name in names if name.endswith(".png")] == ["curves.png", "each-bench.png", "levels.png"]
+    assert [Path(name).stem for name in names[::2]] == [Path(name).stem for name in names[1::2]]

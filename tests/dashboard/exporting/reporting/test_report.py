@@ -1,0 +1,182 @@
+"""The report: everything in it, nothing from elsewhere, no text of a board ever markup."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from bridge.core.calibration_given import CalibrationPoint
+from bridge.core.lesson import (
+    Bench,
+    BenchChannel,
+    CalibrationGiven,
+    Channel,
+    Conversion,
+    Lesson,
+)
+from dashboard.exporting import gathered
+from dashboard.exporting.cautions import CAUTIONS
+from dashboard.exporting.class_compared import with_comparison
+from dashboard.exporting.pictures import pictures_of
+from dashboard.exporting.reporting.beyond import beyond_limits
+from dashboard.exporting.reporting.conversions import steps_of
+from dashboard.exporting.reporting.report import report_of
+from dashboard.exporting.session import Moment, Session
+from tests.dashboard.exporting.made import LESSON, recording_in, session_of, silent
+from tests.dashboard.exporting.xml import Page, parsed
+
+
+@pytest.fixture(scope="module")
+def session(tmp_path_factory: pytest.TempPathFactory) -> Session:
+    recording = recording_in(tmp_path_factory.mktemp("report"), n=60)
+    return with_comparison(gathered(recording, lesson=None, progress=silent(), with_findings=True))
+
+
+def page_of(session: Session, bench: int | None = None) -> str:
+    mine = session if bench is None else session.of_bench(bench)
+    return report_of(mine, pictures_of(mine, whole=session), whole=session, bench=bench)
+
+
+def test_the_class_is_told_everything(session: Session) -> None:
+    words = Page(page_of(session)).words
+    headings = (
+        "The job", "Curves", "Figures", "Values at even times", "Findings", "Limits and alarms", "Set-up",
+        "Conversions", "Calibration", "Course of the session", "Cautions",
+    )  # fmt: skip
+    places = [words.index(one) for one in headings]
+    assert places == sorted(places)
+    assert "Cups & <covers>" in words
+    assert "Wool (1)" in words
+    assert "=Foil (2)" in words
+    assert "Temp: 79.5 C" in words  # the newest line as it was sent
+    assert "<poured>" in words
+    assert all(caution in words for caution in CAUTIONS)
+    assert re.search(r"\d ± \d", words)
+
+
+def test_a_group_is_told_its_own_and_the_classes_median(session: Session) -> None:
+    words = Page(page_of(session, 1)).words
+    assert "Report of" in words
+    assert "Wool (1)" in words
+    assert "=Foil (2)" not in words
+    assert "Class median" in words
+
+
+def test_the_page_needs_nothing_else_and_runs_nothing(session: Session) -> None:
+    page = Page(page_of(session))
+    assert not {"script", "link", "iframe", "img", "object", "form", "base"} & set(page.tags)
+    assert not [name for name, _ in page.attributes if name.startswith("on")]
+    addresses = [value or "" for name, value in page.attributes if name in ("href", "src", "xlink:href")]
+    assert addresses == []
+    assert "url(" not in page_of(session)
+    assert ("content", "default-src 'none'; style-src 'unsafe-inline'") in page.attributes
+
+
+def test_no_text_of_a_board_or_a_lesson_becomes_markup(tmp_path: Path) -> None:
+    nasty = "</title><script>alert(1)</script><img src=x onerror=alert(1)>"
+    lesson = (
+        LESSON.replace('"Wool"', f'"{nasty}"').replace('"Too warm"', f'"{nasty}"').replace("Cups &", nasty)
+    )
+    lesson = lesson.replace('quantity = "water', f'quantity = "{nasty}')
+    made = gathered(
+        recording_in(tmp_path, n=40, lesson=lesson), lesson=None, progress=silent(), with_findings=True
+    )
+    made = replace(with_comparison(made), markers=(Moment(3.0, None, nasty),), links=(Moment(0.0, 1, nasty),))
+    for bench in (None, 1):
+        page = Page(page_of(made, bench))
+        assert not {"script", "img"} & set(page.tags)
+        assert page.words.count("<script>alert(1)</script>") >= 5
+
+
+def test_every_picture_of_the_report_is_well_formed_and_named_once(session: Session) -> None:
+    pictures = pictures_of(session, whole=session)
+    assert [one.name for one in pictures] == [
+        "curves",
+        "each-bench",
+        "levels",
+    ]  # a median needs three benches
+    assert [parsed(one.svg).get("aria-label") for one in pictures] == [one.title for one in pictures]
+    assert page_of(session).count("<figure>") == 3
+
+
+def test_both_papers_are_served_by_one_margin_and_headings_stay_with_their_text(session: Session) -> None:
+    page = page_of(session)
+    (style,) = re.findall(r"<style>(.*?)</style>", page, re.DOTALL)
+    assert "@page { margin:" in style
+    assert "size:" not in re.findall(r"@page \{[^}]*\}", style)[0]  # the paper is the reader's
+    assert re.search(r"h2, h3 \{ break-after: avoid", style)
+    assert "display: table-header-group" in style
+
+
+def test_the_conversion_is_told_step_by_step() -> None:
+    sensor = Conversion(name="s", start="count", width_bits=10, reference_volts=5.0, divisor="2^n-1",
+                        offset_volts=0.5, volts_per_unit=0.01, reference_tolerance_volts=0.05)  # fmt: skip
+    own = BenchChannel(channel="t", field="raw", conversion="s", offset=-0.6)
+    bench = Bench(number=1, name="One", shape="circle", colour="orange", channels=(own,))
+    lesson = Lesson(
+        title="T", channels=(Channel(name="t", unit="°C"),), conversions=(sensor,), benches=(bench,)
+    )
+    made = replace(session_of([{}]), lesson=lesson)
+    assert steps_of(made, 1, "t") == [
+        "printed number: raw",
+        "volts = count × 5 V / 1023 (10 bits)",
+        "value = (volts − 0.5 V) / 0.01 V per °C",
+        "reference tolerance volts 0.05",
+        "corrected: value − 0.6 °C",
+    ]
+    assert steps_of(made, 2, "t") == ["printed number: t", "taken as it is printed"]
+    assert steps_of(made, 1, "other") == []
+
+
+def test_a_calibration_is_told_with_its_points() -> None:
+    given = CalibrationGiven(
+        points=(CalibrationPoint(20.0, 20.4, 0.05), CalibrationPoint(40.0, 40.6)), fit="line",
+        date="2026-03-01", reference="glass thermometer",
+    )  # fmt: skip
+    own = BenchChannel(channel="t", calibration=given)
+    bench = Bench(number=1, name="One", shape="circle", colour="orange", channels=(own,))
+    made = replace(
+        session_of([{}]), lesson=Lesson(title="T", channels=(Channel(name="t"),), benches=(bench,))
+    )
+    words = Page(report_of(made, [], whole=made, bench=None)).words
+    assert "fit: line; 2026-03-01; reference: glass thermometer" in words
+    assert re.search(r"40\s+40\.60\s+unknown\s+unknown", words)
+    assert "calibrated: line through 2 points" in words
+
+
+def limited(values: list[float], *, kind: str = "high", delay: float = 0.0) -> Session:
+    rows: list[dict[str, object]] = [{"seconds": float(i), "value": value} for i, value in enumerate(values)]
+    text = (
+        f'title = "T"\n[[channel]]\nname = "t"\nunit = "°C"\n[[channel.limit]]\nkind = "{kind}"\nat = 10.0\n'
+    )
+    text += f"deadband = 1.0\non_delay_seconds = {delay}\n"
+    from bridge.lesson_file import lesson_from_text
+
+    return replace(session_of(rows), lesson=lesson_from_text(text))
+
+
+def test_a_stretch_beyond_a_limit_ends_by_the_deadband_and_tells_its_farthest() -> None:
+    (one,) = beyond_limits(limited([9.0, 10.0, 11.0, 12.5, 9.5, 9.2, 9.0, 8.0]))
+    assert (one.from_seconds, one.to_seconds, one.farthest) == (2.0, 6.0, 12.5)
+    (low,) = beyond_limits(limited([12.0, 9.0, 5.0], kind="low"))
+    assert (low.from_seconds, low.to_seconds, low.farthest) == (1.0, None, 5.0)
+
+
+def test_a_stretch_shorter_than_its_alarm_waits_is_not_told() -> None:
+    values = [9.0, 11.0, 9.0, 9.0, 11.0, 11.0, 11.0, 11.0, 9.0]
+    assert [one.from_seconds for one in beyond_limits(limited(values, delay=3.0))] == [4.0]
+
+
+def test_a_session_with_nothing_in_it_still_makes_a_report() -> None:
+    empty = session_of([])
+    page = report_of(empty, pictures_of(empty, whole=empty), whole=empty, bench=None)
+    assert "There was nothing to compare." in Page(page).words
+
+
+def test_damage_is_told_at_the_top() -> None:
+    made = replace(session_of([{}]), damage="its end is missing")
+    words = Page(report_of(made, [], whole=made, bench=None)).words
+    assert words.index("Not everything could be read: its end is missing.") < words.index("Cautions")
