@@ -37,7 +37,7 @@ from dashboard.exporting.session import Group, Session
 from dashboard.figures_as_text import decimals_for, number_text, plain_number
 
 N_TIMES = 21  # rows of the table of values: twenty even steps
-_MOST_BENCHES = 8  # side by side in one table; further ones in a table below
+_MOST_BENCHES = 6  # side by side in one table; further ones in a table below
 
 
 def named(group: Group) -> Markup:
