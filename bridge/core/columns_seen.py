@@ -11,7 +11,7 @@ from .units import is_unit
 from .wording import ValueSeen, Wording, wordings_with
 
 SEPARATORS = (";", "\t", "|", ",", " ")
-_RARE_SEPARATORS = ("->", " - ", "/", ":", "(")
+_RARE_SEPARATORS = ("->", " - ", "/", ":", "(", '","', '";"')
 # A date and a time of day, or the time alone.
 CLOCK = (
     r"(?:[0-9]{4}-[0-9]{1,2}-[0-9]{1,2}[T ]\s*|[0-9]{1,2}[./][0-9]{1,2}[./][0-9]{2,4}[ ,;T]*)?"

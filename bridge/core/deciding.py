@@ -118,7 +118,7 @@ def _weighed(rows: Sequence[Sequence[str]]) -> str:
     if "" in parts:
         return "columns"
     if any(a == "-0" for a, _ in rows):
-        return "joined"  # a whole number is never printed so
+        return ""  # -0,3 most likely; but a number that is rounded to a whole one is printed so too
     if any(len(part) > 1 and part[0] == "0" for part in parts):
         return "joined" if len(rows) >= N_SURE and len(widths) == 1 else ""
     if len(widths) > 1 and any(len(part) > 1 and part.endswith("0") for part in parts):

@@ -45,7 +45,9 @@ class PairScanner:
         self._cell = CellReader(layout)
         self._between = re.compile(_between(layout.separator, any_label([label_of(one) for one in fields])))
         self._pieces = [
-            re.compile(rf"\s*{label_pattern(label_of(field))}{SIGN}(.*?)\s*[,;|&]*\s*", re.DOTALL).fullmatch
+            re.compile(
+                rf"\s*{label_pattern(label_of(field))}{SIGN}(.*?)(?:\s*\([^()]*\))?\s*[,;|&]*\s*", re.DOTALL
+            ).fullmatch
             for field in fields
         ]
 

@@ -15,14 +15,17 @@ WHOLE_TOKEN = rf"{TOKEN}(?![0-9]|[.,'\u2019][0-9])"
 _VALUE = rf"(?:{GROUPED_BY_BLANKS}|{WHOLE_TOKEN}|{MISSING})"
 _LABEL = r"(?:[^\W\d_]|[°%µΩ_]|#(?=\w))[^:=,;|\t]*?"
 _SIGN = r"(?:\s*(?:[:=]+[>~]?|-+>)\s*)"
-_UNIT = r"[^\s\d,;|:=.+/&-](?:[^\s\d,;|:=&]|(?<=m)[23])*(?<!\.)"
+# Two words for degrees; else one, without digits but those of m2 and m3.
+_DEGREES = r"(?:deg(?:rees?)?\.?|grad|°) (?:celsius|fahrenheit|[CF])(?!\w)"
+_ASIDE = r"(?:\s*\([^()]*\))?"  # "512 (2.50 V)": what stands in brackets is left out
+_UNIT = rf"{_DEGREES}|[^\s\d,;|:=.+/&-](?:[^\s\d,;|:=&]|(?<=m)[23])*(?<!\.)"
 _WORD = r"(?![0-9])\w+"
 _WORDS = rf"{_WORD}(?:[ -]{_WORD})*?"
 _BETWEEN = r"(?:\s*([,;|\t/&])\s*|\s+(-|and|und|et|y|e)\s+|(\s+)|$)"
 _pair = re.compile(
-    rf"\s*({_LABEL}){_SIGN}({_VALUE})(?: *({_UNIT})(?!\s*(?:[:=]|-+>)))?{_BETWEEN}", re.IGNORECASE
+    rf"\s*({_LABEL}){_SIGN}({_VALUE})(?:\s*({_UNIT})(?!\s*(?:[:=]|-+>)))?{_ASIDE}{_BETWEEN}", re.IGNORECASE
 ).match
-_pair_without_unit = re.compile(rf"\s*({_LABEL}){_SIGN}({_VALUE})(){_BETWEEN}", re.IGNORECASE).match
+_pair_without_unit = re.compile(rf"\s*({_LABEL}){_SIGN}({_VALUE})(){_ASIDE}{_BETWEEN}", re.IGNORECASE).match
 _touching_pair = re.compile(rf"({_LABEL})\s*[:=]\s*({TOKEN})(?=\w[^\s:=]*\s*[:=])").match
 _word_pair = re.compile(rf"\s*({_LABEL}){_SIGN}({_WORDS})(){_BETWEEN}", re.IGNORECASE).match
 _several_words = r"[^\W\d]\w*(?:[ -][^\W\d]\w*){0,5}?"

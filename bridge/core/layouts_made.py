@@ -43,8 +43,10 @@ def layout_of(way: Way, headings: Sequence[str]) -> Layout:
     )
 
 
-def record_of(wordings: Collection[Seen], best: Seen) -> Layout | None:
+def record_of(wordings: Collection[Seen], best: Seen) -> list[Layout]:
     """Lines of several wordings in turn, each with labels of its own, make one record.
+
+    None when they make none; several when their numbers can be read in several notations.
 
     Args:
         wordings: All that were seen.
@@ -53,7 +55,7 @@ def record_of(wordings: Collection[Seen], best: Seen) -> Layout | None:
     first = best[0][1]
     is_bare = first.kind == "columns" and len(first.texts) == 1
     if first.kind not in ("pairs", "labels-after", "record") and not is_bare:
-        return None
+        return []
     turns = [
         seen
         for seen in wordings
@@ -63,29 +65,30 @@ def record_of(wordings: Collection[Seen], best: Seen) -> Layout | None:
     turns = [seen for seen in turns if len(seen) >= max(2, most - 1)]
     is_above = any(seen[0][1].kind == "record" for seen in turns)
     if len(turns) < (1 if is_above else 2) or (not is_bare and most < len(best)):
-        return None
+        return []
     covered = {i for seen in turns for i, _ in seen}
     if is_bare and any(i not in covered for i, _ in best[1:]):
-        return None  # the first may be the rest of a record that began before
+        return []  # the first may be the rest of a record that began before
     labels = [label for seen in turns for label in seen[0][1].labels]
     if len(set(labels)) < len(labels) or "" in labels:
-        return None
+        return []
     columns = [column for seen in turns for column in zip(*(one.texts for _, one in seen), strict=True)]
     notations = notations_of([[text for text in column if not is_missing(text)] for column in columns])
-    if len(notations) != 1:
-        return None
     units = [unit for seen in turns for unit in units_of([one for _, one in seen])]
     is_behind = all(seen[0][1].kind == "labels-after" for seen in turns)
-    return Layout(
-        name="learned",
-        kind="record",
-        fields=labelled_fields(labels, units, is_behind=is_behind),
-        separator=first.separator,
-        decimal_comma=notations[0].decimal_comma,
-        thousands=notations[0].thousands,
-        lead=first.lead,
-        tail=first.tail,
-    )
+    return [
+        Layout(
+            name="learned",
+            kind="record",
+            fields=labelled_fields(labels, units, is_behind=is_behind),
+            separator=first.separator,
+            decimal_comma=notation.decimal_comma,
+            thousands=notation.thousands,
+            lead=first.lead,
+            tail=first.tail,
+        )
+        for notation in notations
+    ]
 
 
 def turns_layout(way: Way, n: int, headings: Sequence[str], *, with_decimals: bool) -> Layout:

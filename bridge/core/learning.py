@@ -132,8 +132,9 @@ class Learner:
 
     def _decide(self, *, is_final: bool, is_last: bool = False) -> None:
         best = max(self._seen.values(), key=len)
-        if record := record_of(self._seen.values(), best):
-            self._use([record], len(best))
+        if records := record_of(self._seen.values(), best):
+            if len(records) == 1 or is_final:
+                self._use(records, len(best))
             return
         rivals = [seen for seen in self._seen.values() if seen is not best and _overlap(seen, best)]
         groups = [(frozenset(i for i, _ in seen), [one for _, one in seen]) for seen in (best, *rivals)]

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
+
 _SPELLINGS = {
-    "°C": "c degc celsius ℃ ºc °c *c 'c oc c° gradc grad_c",
-    "°F": "f degf fahrenheit ℉ ºf °f *f 'f f°",
+    "°C": "c degc degcelsius celsius ℃ ºc °c *c 'c oc c° gradc grad_c",
+    "°F": "f degf degfahrenheit fahrenheit ℉ ºf °f *f 'f f°",
     "K": "kelvin",
     "V": "v volt volts",
     "mV": "mv millivolt millivolts",
@@ -19,6 +21,7 @@ _SPELLINGS = {
     "°": "deg degs degree degrees grad",
     "µV": "uv μv",
 }
+_degrees = re.compile(r"^(?:deg(?:rees?)?\.?|grad|°)\s?(?=[cfk])").sub
 _SAME = {spelling: unit for unit, words in _SPELLINGS.items() for spelling in words.split()}
 _OTHERS = frozenset(
     (
@@ -51,7 +54,7 @@ def canonical_unit(text: str) -> str:
     bare = " ".join(text.split())
     if bare in _SPELLINGS or bare in _OTHERS:
         return bare
-    return _SAME.get(bare.casefold().replace("deg ", "deg").replace("° ", "°"), bare)
+    return _SAME.get(_degrees("deg", bare.casefold()), bare)
 
 
 def is_unit(text: str) -> bool:

@@ -23,10 +23,12 @@ _LEADS = tuple(
         r"\s*(?:\[[^\]]*\]|\([^)]*\)|<[^>]*>)\s*(?:->|[,;|>:]|-(?![0-9.]))?\s*",
         r"\s*(?:-+>|=+>|[>#$*~@!&]+)\s*",
         r"\s*[0-9]+\s*(?:[:)>]|\.(?=\s))\s*",
+        r"\s*\w{1,8}\s*[\[(][0-9]+[\])]\s*\w*\s*:\s*",
     )
 )
 _word_lead = re.compile(r"\s*(?:[^\W\d_][^:=,;|\t0-9]*[0-9]*\s*(?:[:=]|-+>)|[^\W\d_]\w*\s*[,;|\t])\s*").match
-_brackets = {"(": ")", "[": "]", "{": "}", "<": ">"}
+_bare_word = re.compile(r"\s*[^\W\d_]\w*\s+(?=[-+.]?[0-9])").match
+_brackets = {"(": ")", "[": "]", "{": "}", "<": ">", '"': '"'}
 _tail = re.compile(r"(?:\s*[.!;*#\"'\])}>]+|(?:\s+[^\W\d_]+){1,3})\s*").fullmatch
 _number_end = re.compile(r"^(.*[0-9]\s*(?:[°%µΩ*']?[^\W\d_]{0,4}%?)?)(.*)$", re.DOTALL).match
 
@@ -39,7 +41,7 @@ def wordings_of(text: str) -> tuple[Wording, ...]:
     if found:
         return found
     for lead, body, tail in _peeled(text):
-        found = _inside(body) or _after_a_word(body)
+        found = _inside(body) or _after_a_word(body) or _after_a_bare_word(body)
         if found:
             return tuple(_around(one, lead, tail) for one in found)
     return ()
@@ -87,6 +89,15 @@ def _after_a_word(text: str) -> tuple[Wording, ...]:
             "pairs", word[-1], [ValueSeen(word[:-1].strip(), inner[0].texts[0], inner[0].units[0])]
         )
     return tuple(_around(one, word, "") for one in inner)
+
+
+def _after_a_bare_word(text: str) -> tuple[Wording, ...]:
+    """`raw 512 | 2.50 V`: a word before columns that blanks do not separate."""
+    found = _bare_word(text)
+    if found is None:
+        return ()
+    inner = [one for one in columns(text[found.end() :]) if len(one.texts) > 1 and one.separator != " "]
+    return tuple(_around(one, found[0].strip(), "") for one in inner)
 
 
 def _around(wording: Wording, lead: str, tail: str) -> Wording:

@@ -159,6 +159,34 @@ LINES = (
         "a JSON object in another", '{{"n": {}, "air": {{"t": {:.2f}}}}}', [C, T], ("n", "air.t"), (), "json"
     ),
     Seen("a word before a JSON object", 'data: {{"t": {:.2f}}}', [T], ("t",), (), "json"),
+    Seen(
+        "tabs everywhere", "Temp:\t{:.1f}\t°C\tHum:\t{:.0f}\t%", [T, H], ("Temp", "Hum"), ("°C", "%"), "pairs"
+    ),
+    Seen(
+        "volts in brackets behind a label",
+        "Raw={} ({:.2f}V) Temp={:.1f}C",
+        [C, V, T],
+        ("Raw", "Temp"),
+        ("", "°C"),
+        "pairs",
+    ),
+    Seen("degrees in words", "temperature = {:.2f} degrees C", [T], ("temperature",), ("°C",), "pairs"),
+    Seen("a logger's lead", "I (1234) main: temp={:.1f} hum={:.0f}", [T, H], ("temp", "hum"), (), "pairs"),
+    Seen(
+        "a word and bars",
+        "raw {} | {:.2f} V | {:.1f} °C",
+        [C, V, T],
+        ("column 1", "column 2", "column 3"),
+        ("", "V", "°C"),
+    ),
+    Seen("numbers in quotes", '"{:.2f}","{:.1f}"', [T, H], ("column 1", "column 2")),
+    Seen(
+        "two units of one quantity",
+        "Temp: {:.1f} C / {:.1f} F",
+        [T, H],
+        ("column 1", "column 2"),
+        ("°C", "°F"),
+    ),
     Seen("thousands and points", "P: {:,.1f} hPa", [tuple(c * 2.0 for c in C)], ("P",), ("hPa",), "pairs"),
 )
 
