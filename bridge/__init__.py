@@ -10,6 +10,10 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from bridge.alarms_kept import JournalEntry as JournalEntry
+    from bridge.alarms_kept import KeptFigures as KeptFigures
+    from bridge.alarms_kept import alarm_figures_of_recording as alarm_figures_of_recording
+    from bridge.alarms_kept import journal_of_recording as journal_of_recording
     from bridge.client import Client as Client
     from bridge.core.lesson import Lesson as Lesson
     from bridge.core.readings import Reading as Reading
@@ -48,6 +52,8 @@ _HOMES = {
     "ControlError": "errors",
     "Fault": "errors",
     "FieldFound": "layouts_found",
+    "JournalEntry": "alarms_kept",
+    "KeptFigures": "alarms_kept",
     "KeptSession": "kept_session",
     "LayoutFound": "layouts_found",
     "Lesson": "core.lesson",
@@ -58,9 +64,11 @@ _HOMES = {
     "RecordingError": "errors",
     "Standing": "findings_found",
     "UnreachableError": "errors",
+    "alarm_figures_of_recording": "alarms_kept",
     "faults_of": "lesson_file",
     "findings_of_bytes": "findings_found",
     "findings_of_recording": "findings_found",
+    "journal_of_recording": "alarms_kept",
     "keys_as_markdown": "lesson_keys",
     "layout_of_bytes": "layouts_found",
     "layouts_of_recording": "layouts_found",
@@ -82,6 +90,8 @@ __all__ = [
     "ControlError",
     "Fault",
     "FieldFound",
+    "JournalEntry",
+    "KeptFigures",
     "KeptSession",
     "LayoutFound",
     "Lesson",
@@ -92,9 +102,11 @@ __all__ = [
     "RecordingError",
     "Standing",
     "UnreachableError",
+    "alarm_figures_of_recording",
     "faults_of",
     "findings_of_bytes",
     "findings_of_recording",
+    "journal_of_recording",
     "keys_as_markdown",
     "layout_of_bytes",
     "layouts_of_recording",

@@ -40,6 +40,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--cold", action="store_true", help="a raw file may begin inside a line")
     parser.add_argument("--json", action="store_true", help="one JSON object for each reading instead of CSV")
     parser.add_argument("--findings", action="store_true", help="tell what is wrong with the boards instead")
+    parser.add_argument(
+        "--journal", action="store_true", help="tell every transition of every alarm of a recording instead"
+    )
+    parser.add_argument(
+        "--figures", action="store_true", help="tell the figures of a recording's alarm journal instead"
+    )
     parser.add_argument("--layout", action="store_true", help="tell what was learned about the lines instead")
 
 
@@ -58,6 +64,14 @@ def run(options: argparse.Namespace) -> int:
     if options.findings:
         standing = _findings(path, lesson, is_recording=is_recording, baud=options.baud, cold=options.cold)
         return _write_findings(standing, as_json=options.json)
+    if options.journal or options.figures:
+        if path is None or not is_recording:
+            raise BenchrowError(
+                f"{options.file} is no recording, so it has no alarm journal",
+                remedy="Name a recording, as 'benchrow live' keeps them",
+            )
+        write = _write_journal if options.journal else _write_figures
+        return write(path, lesson, as_json=options.json)
     if path is not None and is_recording:
         return _write(_of_recording(path, lesson), as_json=options.json, at_once=False)
     found = _of_bytes(path, lesson, baud=options.baud, cold=options.cold)
@@ -133,6 +147,33 @@ def _write_findings(found: Iterator[tuple[Time, Time | None, Standing]], *, as_j
     if n_findings == 0:
         sys.stdout.flush()
         print("benchrow: nothing was found wrong.", file=sys.stderr)
+    return 0
+
+
+def _write_journal(path: Path, lesson: Lesson | None, *, as_json: bool) -> int:
+    from bridge import Recorded, journal_of_recording, utc_ns_of
+    from dashboard.journal_as_text import csv_writer, json_writer
+    from dashboard.readings_as_text import utc_text
+
+    with Recorded(path) as recorded:
+        anchors = recorded.anchors
+    write = (json_writer if as_json else csv_writer)(sys.stdout)
+    entries = journal_of_recording(path, lesson)
+    for one in entries:
+        until_ns = one.change.until_ns
+        until = utc_text(utc_ns_of(until_ns, anchors)) if until_ns else None
+        write(utc_text(utc_ns_of(one.change.at_ns, anchors)), until, one)
+    if not entries:
+        sys.stdout.flush()
+        print("benchrow: no alarm came or was touched.", file=sys.stderr)
+    return 0
+
+
+def _write_figures(path: Path, lesson: Lesson | None, *, as_json: bool) -> int:
+    from bridge import alarm_figures_of_recording
+    from dashboard.journal_as_text import write_figures
+
+    write_figures(alarm_figures_of_recording(path, lesson), sys.stdout, as_json=as_json)
     return 0
 
 

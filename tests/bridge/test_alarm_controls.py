@@ -16,7 +16,7 @@ from bridge.errors import ControlError
 from bridge.hub import Hub
 from bridge.lesson_file import lesson_from_text
 from bridge.processing import Processor
-from bridge.recorded import Recorded
+from bridge.recorded import Event, Recorded
 from bridge.recording import RecordingWriter
 from bridge.replaying import ReplaySession
 from bridge.settings import Settings
@@ -243,7 +243,7 @@ def test_what_can_not_be_done_is_refused_and_not_kept(
         session.does(control)
     session.close()
     with Recorded(session.path) as recorded:
-        kinds = {item.kind for item in recorded.items() if hasattr(item, "kind")}
+        kinds = {item.kind for item in recorded.items() if isinstance(item, Event)}
     assert kinds == {"break"}
 
 
@@ -279,7 +279,8 @@ def test_a_recording_tells_all_that_was_told_live(session: Session) -> None:
         outcomes = list(outcomes_of(recorded.items(), lesson=None, end_ns=session.now_ns))
     found = [change for _, outcome in outcomes for change in outcome.changes]
     assert in_time(found[: -len(LEFT_AT_THE_END)]) == lived
-    assert [(one.bench, one.channel, one.band) for one in found[-len(LEFT_AT_THE_END) :]] == LEFT_AT_THE_END
+    left = [one for one in found[-len(LEFT_AT_THE_END) :] if isinstance(one, BandChange)]
+    assert [(one.bench, one.channel, one.band) for one in left] == LEFT_AT_THE_END
 
 
 def test_a_replay_tells_all_that_was_told_live(
