@@ -12,7 +12,17 @@ from typing import NamedTuple
 import numpy as np
 import pandas as pd
 
-from bridge import KeptSession, LayoutFound, Lesson, Reading, Recorded, Standing, readings_of_items, utc_ns_of
+from bridge import (
+    JournalEntry,
+    KeptSession,
+    LayoutFound,
+    Lesson,
+    Reading,
+    Recorded,
+    Standing,
+    readings_of_items,
+    utc_ns_of,
+)
 from dashboard.comparing import Comparison
 from dashboard.exporting.columns import NAMES
 from dashboard.exporting.progress import Progress
@@ -50,10 +60,10 @@ class Session:
     readings: pd.DataFrame  # the columns of `columns.COLUMNS`, in the order of arrival
     markers: tuple[Moment, ...]
     links: tuple[Moment, ...]  # ports opened, lost, closed
-    acknowledged: tuple[Moment, ...]
     damage: str  # "" or what could not be read
     layouts: tuple[LayoutFound, ...] = ()
     findings: tuple[Standing, ...] = ()
+    alarms: tuple[JournalEntry, ...] = ()  # every transition of every alarm
     kept: KeptSession | None = None  # readings with findings, for what is against a bench's figures
     comparison: Comparison | None = None  # of the whole class, in its first channel
 
@@ -69,9 +79,9 @@ class Session:
             self,
             readings=self.readings[mine].reset_index(drop=True),
             links=_of_bench(self.links, bench),
-            acknowledged=_of_bench(self.acknowledged, bench),
             layouts=tuple(one for one in self.layouts if one.bench == bench),
             findings=tuple(one for one in self.findings if one.bench == bench),
+            alarms=tuple(one for one in self.alarms if one.change.bench == bench),
         )
 
     @property
@@ -124,21 +134,26 @@ def gathered(
             lesson=used,
             readings=table,
             markers=tuple(Moment(one.at_ns / 1e9, None, one.words) for one in recorded.markers),
-            links=tuple(_moments(recorded, "link")),
-            acknowledged=tuple(_moments(recorded, "acknowledge")),
+            links=tuple(
+                Moment(one.at_ns / 1e9, one.bench, str(one.detail.get("words", "")))
+                for one in recorded.events
+                if one.kind == "link"
+            ),
             damage=recorded.damage,
         )
     return _with_findings(session, path, lesson, progress) if with_findings else session
 
 
 def _with_findings(session: Session, path: Path, lesson: Lesson | None, progress: Progress) -> Session:
-    from bridge import layouts_of_recording, read_session
+    from bridge import journal_of_recording, layouts_of_recording, read_session
 
     progress.step("looking how each board's text was read")
     layouts = layouts_of_recording(path, lesson=lesson)
     progress.step("looking for what was wrong with the boards")
     kept = read_session(path, lesson, progress=progress.at)
-    return replace(session, layouts=tuple(layouts), findings=kept.findings, kept=kept)
+    progress.step("reading the journal of the alarms")
+    alarms = journal_of_recording(path, lesson)
+    return replace(session, layouts=tuple(layouts), findings=kept.findings, alarms=tuple(alarms), kept=kept)
 
 
 def _table(recorded: Recorded, given: Lesson | None, used: Lesson, progress: Progress) -> pd.DataFrame:
@@ -178,14 +193,6 @@ def _readings(recorded: Recorded, lesson: Lesson | None, progress: Progress) -> 
         if n % _TOLD_EVERY == 0:
             progress.at(min(1.0, reading.at_ns / max(1, length_ns)))
         yield reading
-
-
-def _moments(recorded: Recorded, kind: str) -> Iterator[Moment]:
-    for one in recorded.events:
-        if one.kind == kind:
-            detail = one.detail
-            words = detail.get("words") or f"{detail.get('channel', '')} {detail.get('limit', '')}".strip()
-            yield Moment(one.at_ns / 1e9, one.bench, str(words))
 
 
 def _of_bench(moments: Sequence[Moment], bench: int) -> tuple[Moment, ...]:

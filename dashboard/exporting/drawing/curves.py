@@ -18,7 +18,7 @@ from dashboard.exporting.drawing.window import Span, beyond_words, time_span, va
 from dashboard.exporting.marks import OUTLINES, dash_of, hex_of
 from dashboard.exporting.session import Group
 
-WIDTH, HEIGHT = 720.0, 380.0
+WIDTH, HEIGHT = 720.0, 310.0
 LEFT, RIGHT, TOP, BOTTOM = 56.0, 132.0, 44.0, 44.0
 N_COLUMNS = 266  # two px each: a printer shows no more
 N_MARKS = 5  # along a curve, so that it is known without colour

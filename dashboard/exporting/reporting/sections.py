@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from bridge import JournalEntry
 from dashboard.class_known import clock_words
 from dashboard.comparison_words import (
     CONFIDENCE_WORDS,
@@ -19,8 +20,8 @@ from dashboard.comparison_words import (
 from dashboard.exporting.drawing.curves import mark
 from dashboard.exporting.drawing.svg import element
 from dashboard.exporting.pictures import channels_in
-from dashboard.exporting.reporting.beyond import beyond_limits
 from dashboard.exporting.reporting.conversions import steps_of
+from dashboard.exporting.reporting.episodes import episodes_of, other_deeds
 from dashboard.exporting.reporting.html import (
     NOTHING,
     Markup,
@@ -227,30 +228,38 @@ def findings(session: Session) -> Markup:
 
 
 def alarms(session: Session) -> Markup:
-    """When readings lay beyond a limit, and what was acknowledged."""
-    rows = [
-        [
-            shown(_span(one.from_seconds, one.to_seconds)),
-            named(session.group(one.bench)),
-            shown(f"{one.channel}: {one.kind} limit {one.at:g} {one.unit}".rstrip()),
-            shown(f"{plain_number(one.farthest)} {one.unit}".rstrip()),
-            shown(one.message),
-        ]
-        for one in beyond_limits(session)
-    ]
-    acknowledged = [
-        f"{clock_words(one.seconds)} {session.group(one.bench or 0).name}: {one.words} acknowledged"
-        for one in session.acknowledged
-    ]
-    words = "Stretches in which the value lay beyond a limit for as long as its alarm waits."
-    none = "No value lay beyond a limit for as long as its alarm waits."
-    headings = ("from – to, min:s", "bench", "limit", "farthest", "message")
-    parts = [paragraph(words if rows else none), table(headings, rows), bullets(acknowledged)]
-    return (
-        section("Limits and alarms", *parts)
-        if any(one.limits for one in session.lesson.channels)
-        else NOTHING
-    )
+    """Every alarm from its rise to its return, and what else was done with alarms."""
+    rows = []
+    for one in episodes_of(session.alarms):
+        entry, change = one.risen, one.risen.change
+        value = "" if change.value is None else f"{plain_number(change.value)} {entry.unit}".rstrip()
+        seen = one.acknowledged_seconds
+        rows.append(
+            [
+                shown(_span(one.risen_seconds, one.returned_seconds)),
+                named(session.group(change.bench)),
+                shown(_alarm(entry)),
+                shown(value),
+                shown("" if seen is None else f"{clock_words(seen)} by {one.by}"),
+                shown(entry.message),
+            ]
+        )
+    deeds = []
+    for entry in other_deeds(session.alarms):
+        change, at = entry.change, clock_words(entry.change.at_ns / 1e9)
+        why = f": {change.reason}" if change.reason else ""
+        name = session.group(change.bench).name
+        deeds.append(f"{at} {name}: {_alarm(entry)}, {change.event} by {change.who}{why}")
+    headings = ("from – to, min:s", "bench", "alarm", "value then", "acknowledged", "message")
+    parts = [table(headings, rows) if rows else paragraph("No alarm rose."), bullets(deeds)]
+    return section("Alarms", *parts)
+
+
+def _alarm(entry: JournalEntry) -> str:
+    """ "temperature: high 46.5 °C"; a name of its own stands in place of the kind."""
+    change = entry.change
+    at = "" if entry.kind in ("bad quality", "finding") else f" {change.at:g} {entry.unit}".rstrip()
+    return f"{change.channel}: {change.limit}{at}" if change.channel else f"{change.limit}{at}"
 
 
 def course(session: Session) -> Markup:

@@ -94,6 +94,5 @@ def session_of(rows: list[dict[str, object]]) -> Session:
         readings=table,
         markers=(),
         links=(),
-        acknowledged=(),
         damage="",
     )

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from bridge import JournalEntry
 from bridge.core.calibration_given import CalibrationPoint
 from bridge.core.lesson import (
     Bench,
@@ -17,12 +18,13 @@ from bridge.core.lesson import (
     Conversion,
     Lesson,
 )
+from bridge.core.readings import AlarmChange, AlarmEvent
 from dashboard.exporting import gathered
 from dashboard.exporting.cautions import CAUTIONS
 from dashboard.exporting.class_compared import with_comparison
 from dashboard.exporting.pictures import pictures_of
-from dashboard.exporting.reporting.beyond import beyond_limits
 from dashboard.exporting.reporting.conversions import steps_of
+from dashboard.exporting.reporting.episodes import episodes_of, other_deeds
 from dashboard.exporting.reporting.report import report_of
 from dashboard.exporting.session import Moment, Session
 from tests.dashboard.exporting.made import LESSON, recording_in, session_of, silent
@@ -43,7 +45,7 @@ def page_of(session: Session, bench: int | None = None) -> str:
 def test_the_class_is_told_everything(session: Session) -> None:
     words = Page(page_of(session)).words
     headings = (
-        "The job", "Curves", "Figures", "Values at even times", "Findings", "Limits and alarms", "Set-up",
+        "The job", "Curves", "Figures", "Values at even times", "Findings", "Alarms", "Set-up",
         "Conversions", "Calibration", "Course of the session", "Cautions",
     )  # fmt: skip
     places = [words.index(one) for one in headings]
@@ -147,27 +149,48 @@ def test_a_calibration_is_told_with_its_points() -> None:
     assert "calibrated: line through 2 points" in words
 
 
-def limited(values: list[float], *, kind: str = "high", delay: float = 0.0) -> Session:
-    rows: list[dict[str, object]] = [{"seconds": float(i), "value": value} for i, value in enumerate(values)]
-    text = (
-        f'title = "T"\n[[channel]]\nname = "t"\nunit = "°C"\n[[channel.limit]]\nkind = "{kind}"\nat = 10.0\n'
+def test_an_alarm_is_told_from_its_rise_to_its_return(session: Session) -> None:
+    words = " ".join(Page(page_of(session, 1)).words.split())
+    # 20.5 °C rising by 1 °C a second passes 30 °C at the eleventh line, and stays there.
+    assert "0:10 – end Wool (1) Temp: high 30 °C 30.50 °C Too warm" in words
+    assert len(episodes_of(session.alarms)) == 2
+    assert other_deeds(session.alarms) == []
+
+
+def entry(at_seconds: float, event: AlarmEvent, *, who: str = "rule", bench: int = 1) -> JournalEntry:
+    change = AlarmChange(
+        round(at_seconds * 1e9),
+        bench,
+        "t",
+        "high",
+        event,
+        "normal",
+        "normal",
+        31.0,
+        30.0,
+        who,
+        "by agreement",
     )
-    text += f"deadband = 1.0\non_delay_seconds = {delay}\n"
-    from bridge.lesson_file import lesson_from_text
-
-    return replace(session_of(rows), lesson=lesson_from_text(text))
+    return JournalEntry(change=change, kind="high", unit="°C", priority="medium", message="Too warm")
 
 
-def test_a_stretch_beyond_a_limit_ends_by_the_deadband_and_tells_its_farthest() -> None:
-    (one,) = beyond_limits(limited([9.0, 10.0, 11.0, 12.5, 9.5, 9.2, 9.0, 8.0]))
-    assert (one.from_seconds, one.to_seconds, one.farthest) == (2.0, 6.0, 12.5)
-    (low,) = beyond_limits(limited([12.0, 9.0, 5.0], kind="low"))
-    assert (low.from_seconds, low.to_seconds, low.farthest) == (1.0, None, 5.0)
+def test_each_rise_has_its_own_return_and_its_own_acknowledgement() -> None:
+    journal = [
+        entry(1, "rise"), entry(2, "acknowledge", who="instructor"), entry(3, "rise", bench=2),
+        entry(4, "return"), entry(5, "rise"), entry(6, "return"), entry(7, "acknowledge", who="instructor"),
+    ]  # fmt: skip
+    told = [
+        (one.risen.change.bench, one.risen_seconds, one.returned_seconds, one.acknowledged_seconds, one.by)
+        for one in episodes_of(journal)
+    ]
+    assert told == [(1, 1, 4, 2, "instructor"), (2, 3, None, None, ""), (1, 5, 6, 7, "instructor")]
 
 
-def test_a_stretch_shorter_than_its_alarm_waits_is_not_told() -> None:
-    values = [9.0, 11.0, 9.0, 9.0, 11.0, 11.0, 11.0, 11.0, 9.0]
-    assert [one.from_seconds for one in beyond_limits(limited(values, delay=3.0))] == [4.0]
+def test_what_else_was_done_with_an_alarm_is_told_with_its_reason() -> None:
+    made = replace(session_of([{}]), alarms=(entry(65, "shelve", who="instructor"),))
+    words = Page(report_of(made, [], whole=made, bench=None)).words
+    assert "1:05 Bench 1: t: high 30 °C, shelve by instructor: by agreement" in words
+    assert "No alarm rose." in words
 
 
 def test_a_session_with_nothing_in_it_still_makes_a_report() -> None:
