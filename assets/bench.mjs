@@ -1,5 +1,6 @@
 /** A bench's page: everything that is known of one bench, kept up to date by the bridge's messages. */
 
+import {alarmWords, isNewCall} from './parts/alarm-words.mjs';
 import {AlarmsPanel} from './parts/bench/alarms.mjs';
 import {CalibrationPanel} from './parts/bench/calibration.mjs';
 import {createFields, createSteps} from './parts/bench/decoded.mjs';
@@ -47,9 +48,8 @@ class BenchPage {
   }
 
   _build() {
-    const channelOf = (name) => this.bench?.channels.find((one) => one.name === name) ?? PLAIN;
     this.head = new Head((index) => this.choose(index));
-    this.alarms = new AlarmsPanel(this.link, channelOf);
+    this.alarms = new AlarmsPanel(this.link, (name) => this.channelOf(name));
     this.history = new HistoryPanel(this.link, this.number, this.root.dataset.plotly, (alarms) => this.alarms.showLog(alarms));
     this.lines = new LinesPanel();
     this.fields = createFields();
@@ -162,6 +162,10 @@ class BenchPage {
     this.takeStatus(bench.status);
   }
 
+  channelOf(name) {
+    return this.bench?.channels.find((one) => one.name === name) ?? PLAIN;
+  }
+
   choose(index) {
     this.chosen = this.bench.channels[index].name;
     this.describe(this.bench);
@@ -207,7 +211,7 @@ class BenchPage {
     if (alarm.bench !== this.number) return;
     this.alarms.take(alarm);
     this.showState();
-    if (alarm.state === 'unacknowledged') announce(`Alarm: ${alarm.channel}, ${alarm.limit} limit. ${alarm.words}`);
+    if (isNewCall(alarm)) announce(`Alarm: ${alarmWords(alarm, this.channelOf(alarm.channel), true)}. ${alarm.words}`);
   }
 
   takeFindings(findings) {

@@ -1,5 +1,6 @@
 /** The wall: a card for each bench, kept up to date by the bridge's messages. */
 
+import {isNewCall} from './parts/alarm-words.mjs';
 import {Card} from './parts/card.mjs';
 import {pageLink} from './parts/link.mjs';
 import {announce, make, whenPresent} from './parts/page.mjs';
@@ -139,7 +140,7 @@ class Wall {
   takeAlarm(alarm) {
     this.change(alarm.bench, (card) => {
       card.takeAlarm(alarm);
-      if (alarm.state === 'unacknowledged') {
+      if (isNewCall(alarm)) {
         this.showState(card);
         announce(`Bench ${card.number}, ${card.bench.name}: ${card.attention.words}. ${alarm.words}`);
       }

@@ -3,7 +3,8 @@
  * comes first, since a card has one place for it.
  */
 
-import {formatAge, formatNumber} from './numbers.mjs';
+import {alarmWords, isHeld} from './alarm-words.mjs';
+import {formatAge} from './numbers.mjs';
 
 /**
  * @typedef {'calm' | 'seen' | 'notice' | 'urgent'} Level
@@ -35,15 +36,16 @@ export function attentionOf({status, alarms, findings = [], mainChannel, newest,
   const ageIfOld = isOld ? age : '';
   const faults = ofWeight(findings, 'fault');
   const hints = ofWeight(findings, 'hint');
-  const waiting = foremost(alarms, 'unacknowledged');
+  const told = alarms.filter((alarm) => !isHeld(alarm)); // what is set aside calls nobody
+  const waiting = foremost(told, 'unacknowledged');
   const words = (alarm) =>
-    alarmWords(alarm, channel(alarm.channel), alarm.channel !== mainChannel) + others(alarms.length + faults.length - 1);
+    alarmWords(alarm, channel(alarm.channel), alarm.channel !== mainChannel) + others(told.length + faults.length - 1);
   if (linkLost) {
     return said('notice', '✕', 'not live', '', null, age);
   }
   if (waiting) return said('urgent', '!', words(waiting), waiting.words || waiting.advice, waiting.id, ageIfOld);
   if (LINK_TROUBLE.has(status.link)) return said('notice', '✕', status.words || status.link, status.remedy, null, age);
-  const gone = foremost(alarms, 'returned unacknowledged');
+  const gone = foremost(told, 'returned unacknowledged') ?? foremost(told, 'latched unacknowledged');
   if (gone) return said('notice', '!', `was ${words(gone)}`, gone.words || gone.advice, gone.id, ageIfOld);
   if (faults.length) return saidOfFault(faults[0], findings.length, status, ageIfOld);
   if (isOld && !LINK_RESTING.has(status.link)) {
@@ -52,8 +54,10 @@ export function attentionOf({status, alarms, findings = [], mainChannel, newest,
   if (newest && newest.value === null) return said('notice', '?', 'no value', newest.reason);
   if (newest && newest.quality === 2) return said('notice', '?', 'not to be trusted', newest.reason);
   if (status.link === 'open' && status.remedy) return said('notice', '?', status.words, status.remedy, null, ageIfOld);
-  const seen = foremost(alarms, 'acknowledged');
+  const seen = foremost(told, 'acknowledged');
   if (seen) return said('seen', '✓', words(seen), seen.advice || seen.words);
+  const latched = foremost(told, 'latched acknowledged');
+  if (latched) return said('seen', '✓', `was ${words(latched)}`, 'To be reset on the bench page');
   if (hints.length) return said('seen', '?', status.words, counted(hints.length, 'hints', hints[0].words), null, ageIfOld);
   if (newest && newest.quality === 1) return said('seen', '?', 'uncertain', newest.reason);
   return said('calm', '', status.words, '', null, ageIfOld);
@@ -64,19 +68,6 @@ function saidOfFault(fault, n, status, age) {
   const words = counted(n, 'findings', fault.words);
   const calm = status.remedy ? '' : status.words;
   return said('notice', '✕', words, [calm, fault.remedy].filter(Boolean).join(' · '), null, age);
-}
-
-/**
- * An alarm in a few words: the side, the limit and its unit.
- * @param {{limit: string, at: number, channel: string}} alarm
- * @param {{unit: string, decimals: number}} channel
- * @param {boolean} named Whether the channel must be named.
- * @returns {string} For example "above 48.0 °C".
- */
-export function alarmWords(alarm, {unit, decimals}, named) {
-  const side = {high: 'above', low: 'below'}[alarm.limit] ?? alarm.limit;
-  const limit = `${side} ${formatNumber(alarm.at, decimals)}${unit ? ` ${unit}` : ''}`;
-  return named ? `${alarm.channel} ${limit}` : limit;
 }
 
 function said(level, symbol, words, more = '', alarm = null, age = '') {

@@ -4,6 +4,7 @@
  * without being measured.
  */
 
+import {isHigh, isOfValue} from './alarm-words.mjs';
 import {makeSvg, setAttribute, write} from './page.mjs';
 import {formatNumber} from './numbers.mjs';
 import {placeOnScale, roundTicks, sideBeyond} from './scale.mjs';
@@ -15,7 +16,7 @@ const HEIGHT = LINE + NOTCH + 1.05;
 
 /**
  * @typedef {{low: number, high: number, unit: string, decimals: number, baseline: number | null, edges: number[],
- *     limits: {limit: string, at: number}[]}} Scale A channel as the bridge describes it.
+ *     limits: {kind: string, at: number}[]}} Scale A channel as the bridge describes it.
  */
 
 /** @returns {{element: SVGElement, describe: (scale: Scale) => void, show: (value: number | null, u: number | null) => void}} */
@@ -52,14 +53,14 @@ function ruleParts(scale) {
       makeSvg('text', {class: 'gauge-number', x: percent(value), y: `${HEIGHT - 0.2}em`}, formatNumber(value, decimals))),
     makeSvg('line', {class: 'gauge-line', x1: '0%', x2: '100%', y1: `${LINE}em`, y2: `${LINE}em`}),
     ...scale.edges.filter(inside).map((value) => upright(value, LINE - 0.45, LINE, 'gauge-edge')),
-    ...scale.limits.filter(({at}) => inside(at)).map(({at, limit}) => limitFlag(percent(at), limit)),
+    ...scale.limits.filter((one) => isOfValue(one) && inside(one.at)).map((one) => limitFlag(percent(one.at), isHigh(one))),
     ...(inside(scale.baseline) ? [notch(percent(scale.baseline))] : []),
   ];
 }
 
 /** A post with a foot that points to the side that is not allowed. */
-function limitFlag(x, limit) {
-  const out = limit === 'high' ? 0.35 : -0.35;
+function limitFlag(x, isAbove) {
+  const out = isAbove ? 0.35 : -0.35;
   const flag = makeSvg('svg', {x, y: '0', overflow: 'visible', class: 'gauge-limit'});
   flag.append(
     makeSvg('line', {x1: '0', x2: '0', y1: '0', y2: `${LINE}em`}),

@@ -238,6 +238,77 @@ def test_an_alarm_is_told_with_what_to_do_and_acknowledged(open_page: Open) -> N
     expect(page.get_by_role("button", name="Acknowledge")).to_be_hidden()
 
 
+def test_an_alarm_is_shelved_with_a_time_and_a_reason_and_taken_off_again(open_page: Open) -> None:
+    bridge = RememberingBridge([bench(2)], [value(2, 49.0)])
+    bridge.alarms = [alarm(2)]
+    page = opened(open_page, bridge)
+    panel = page.locator(".panel-alarms")
+    minutes = panel.get_by_label("Minutes")
+    page.get_by_role("button", name="Shelve: temperature above").press("Enter")
+    expect(minutes).to_be_focused()
+    minutes.fill("600")
+    minutes.press("Enter")
+    expect(panel.get_by_role("status")).to_contain_text("A shelf lasts up to 240 minutes")
+    minutes.fill("2,5")
+    minutes.press("Enter")
+    expect(panel.get_by_role("status")).to_contain_text("Write why it is shelved")
+    page.get_by_label("Why").fill("being stirred")
+    page.get_by_label("Why").press("Enter")
+    heard = bridge.next_heard("shelve")
+    assert (heard["alarm"], heard["minutes"], heard["reason"]) == ("2/temperature/high", 2.5, "being stirred")
+    expect(minutes).to_be_hidden()
+    shelved = {"event": "shelve", "before": "unacknowledged", "reason": "being stirred"}
+    until_ms = START_MS + 150_000
+    bridge.say(
+        {"kind": "alarm", "alarm": alarm(2, "shelved", who="instructor", until_ms=until_ms, **shelved)}
+    )
+    expect(panel).to_contain_text("shelved until 12:30: being stirred")
+    expect(page.locator("[data-role=state]")).not_to_contain_text("above")  # it calls nobody
+    expect(page.get_by_role("button", name="Acknowledge")).to_be_hidden()
+    page.get_by_role("button", name="Take off the shelf").press("Enter")
+    assert bridge.next_heard("unshelve")["alarm"] == "2/temperature/high"
+
+
+@pytest.mark.parametrize(
+    ("state", "words", "button", "kind"),
+    [
+        ("latched unacknowledged", "is held, not yet acknowledged", "Acknowledge", "acknowledge"),
+        ("latched acknowledged", "is held until it is reset", "Reset", "reset"),
+        ("unacknowledged", "stands, not yet acknowledged", "Out of service", "remove"),
+        ("out of service", "out of service", "Back into service", "restore"),
+        ("suppressed", "does not count now: the phase is run", "Out of service", "remove"),
+    ],
+)  # fmt: skip
+def test_each_state_of_an_alarm_has_its_words_and_its_button(
+    open_page: Open, state: str, words: str, button: str, kind: str
+) -> None:
+    bridge = RememberingBridge([bench(2)], [value(2, 49.0)])
+    bridge.alarms = [alarm(2, state, reason="run")]
+    page = opened(open_page, bridge)
+    expect(page.locator(".alarm-state")).to_contain_text(words)
+    page.get_by_role("button", name=f"{button}: temperature above 48.0").press("Enter")
+    assert bridge.next_heard(kind)["alarm"] == "2/temperature/high"
+
+
+def test_alarms_of_other_kinds_say_what_they_judge(open_page: Open) -> None:
+    bridge = RememberingBridge([bench(2)], [value(2, 49.0)])
+    of_kind = [("rate of change", 6.0), ("deviation", 3.0), ("stale", 10.0), ("bad quality", 0.0)]
+    bridge.alarms = [
+        alarm(2, id=f"2/temperature/{kind}", limit=kind, kind=kind, at=at, value=at) for kind, at in of_kind
+    ]
+    help_wanted = alarm(2, id="2//help", channel="", limit="help", kind="finding", at=0.0, value=None)
+    bridge.alarms.append(help_wanted | {"first_out": True})
+    page = opened(open_page, bridge)
+    heads = page.locator(".alarm-head strong")
+    expect(heads).to_have_text(
+        [
+            "temperature changes faster than 6.0 °C/min", "temperature further than 3.0 °C from the class",
+            "temperature no value for 10 s", "temperature not to be trusted", "help",
+        ]
+    )  # fmt: skip
+    expect(page.locator(".alarm-state").last).to_contain_text("the first of several; since 10:00")
+
+
 def test_a_setting_is_sent_as_a_path_and_a_wrong_one_is_told_at_its_button(open_page: Open) -> None:
     bridge = RememberingBridge([bench(2)])
     page = opened(open_page, bridge)

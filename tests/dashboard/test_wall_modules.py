@@ -170,7 +170,7 @@ def test_an_alarm_comes_before_an_old_value_and_the_lost_bridge_before_all(run: 
 
 def test_the_alarm_of_the_highest_priority_is_told_first(run: Run) -> None:
     low = alarm(1, id="a", priority="low", t_ms=9)
-    high = alarm(1, id="b", priority="high", channel="volts", limit="low", t_ms=1)
+    high = alarm(1, id="b", priority="high", channel="volts", limit="low", kind="low", t_ms=1)
     told = attention(run, alarms=[low, high])
     assert told["alarm"] == "b"
     assert told["words"] == "volts below 48.0 °C (and 1 more)"
@@ -218,6 +218,23 @@ def test_a_fault_says_what_is_wrong_then_how_the_bench_is_and_what_to_try(run: R
     assert attention(run, findings=[finding()], status=trouble)["more"] == "Read it at 9600 baud"
     old = attention(run, findings=[finding()], isOld=True, ageMs=9000)
     assert (old["words"], old["age"]) == ("The board prints at another rate", "9 s old")
+
+
+@pytest.mark.parametrize("state", ["shelved", "suppressed", "out of service"])
+def test_an_alarm_that_is_set_aside_calls_nobody(run: Run, state: str) -> None:
+    calm = attention(run, alarms=[alarm(1, state)])
+    assert (calm["level"], calm["alarm"]) == ("calm", None)
+    other = attention(run, alarms=[alarm(1, state), alarm(1, id="b")])
+    assert other["words"] == "above 48.0 °C"
+
+
+def test_a_latched_alarm_waits_to_be_acknowledged_and_then_to_be_reset(run: Run) -> None:
+    unseen = attention(run, alarms=[alarm(1, "latched unacknowledged")])
+    assert (unseen["level"], unseen["words"], unseen["alarm"]) == (
+        "notice", "was above 48.0 °C", "1/temperature/high",
+    )  # fmt: skip
+    seen = attention(run, alarms=[alarm(1, "latched acknowledged")])
+    assert (seen["level"], seen["more"], seen["alarm"]) == ("seen", "To be reset on the bench page", None)
 
 
 def test_alarms_come_before_faults_and_faults_before_hints(run: Run) -> None:

@@ -1,5 +1,6 @@
 /** What Plotly is told to draw of a channel's past, and what is named beside it. Pure. */
 
+import {isOfValue} from '../alarm-words.mjs';
 import {formatClock, formatNumber} from '../numbers.mjs';
 import {roundTicks} from '../scale.mjs';
 import {bandWords} from '../strip.mjs';
@@ -157,7 +158,7 @@ function levelsOf(channel, range, {fromMs, toMs}, colours) {
   };
   return [
     across(channel.edges, {color: colours.line, width: 1, dash: '2px,4px'}),
-    across(channel.limits.map(({at}) => at), {color: colours.ink, width: 2}),
+    across(channel.limits.filter(isOfValue).map(({at}) => at), {color: colours.ink, width: 2}),
     across([channel.baseline], {color: colours.soft, width: 1.5, dash: '9px,4px'}),
   ].filter(({x}) => x.length > 0);
 }
@@ -184,7 +185,7 @@ export function namesBeside(channel, range) {
     const to = Math.min(range.high, band === edges.length ? Infinity : edges[band]);
     if (to > from) found.push({words: bandWords(names, band), value: (from + to) / 2, kind: 'band'});
   }
-  for (const {limit, at} of limits) found.push({words: `${limit} limit ${formatNumber(at, decimals)}`, value: at, kind: 'limit'});
+  for (const {limit, at} of limits.filter(isOfValue)) found.push({words: `${limit} limit ${formatNumber(at, decimals)}`, value: at, kind: 'limit'});
   if (baseline !== null) {
     found.push({words: `baseline ${formatNumber(baseline, decimals)}`, value: baseline, kind: 'baseline'});
   }
@@ -198,7 +199,7 @@ export function namesBeside(channel, range) {
  * @returns {string} "" when all is to be seen.
  */
 export function wordsBeyond({limits, baseline, decimals}, range) {
-  const marks = limits.map(({limit, at}) => ({words: `the ${limit} limit`, value: at}));
+  const marks = limits.filter(isOfValue).map(({limit, at}) => ({words: `the ${limit} limit`, value: at}));
   if (baseline !== null) marks.push({words: 'the baseline', value: baseline});
   return marks
     .filter(({value}) => value < range.low || value > range.high)
