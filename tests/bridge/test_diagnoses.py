@@ -83,7 +83,7 @@ SLOW = {"dropped-zeros"}  # a line each second: a bare number is understood afte
 
 
 def timed(stream: Stream) -> Iterator[tuple[bytes, int]]:
-    """The reads with their times: as the case gives them, else a line or 40 bytes each quarter of a second."""
+    """The reads with their times: as the case gives them, else a line, or 40 bytes, each quarter second."""
     at_ns = SECOND
     if "chunk_sizes" in stream.case:
         for part, gap_ms in zip(portions(stream), stream.case["gap_ms"], strict=True):
