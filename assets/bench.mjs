@@ -15,6 +15,7 @@ import {FindingsList} from './parts/findings.mjs';
 import {fillHeader} from './parts/header.mjs';
 import {pageLink} from './parts/link.mjs';
 import {announce, make, setAttribute, whenPresent} from './parts/page.mjs';
+import {fitPhaseControl} from './parts/phases.mjs';
 import {fitRecordingControl} from './parts/recording.mjs';
 import {Understood} from './parts/understood.mjs';
 
@@ -267,4 +268,5 @@ whenPresent('#bench', (root) => {
   const header = document.getElementById('header');
   fillHeader(header, link);
   fitRecordingControl(header, link);
+  fitPhaseControl(header, link);
 });

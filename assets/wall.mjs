@@ -5,6 +5,7 @@ import {Card} from './parts/card.mjs';
 import {pageLink} from './parts/link.mjs';
 import {announce, make, whenPresent} from './parts/page.mjs';
 import {fillHeader} from './parts/header.mjs';
+import {fitPhaseControl} from './parts/phases.mjs';
 import {placeCards} from './parts/placing.mjs';
 import {drawHistory} from './parts/spark.mjs';
 
@@ -197,6 +198,8 @@ class Wall {
 whenPresent('#wall', (root) => {
   const link = pageLink();
   new Wall(root, link);
-  fillHeader(document.getElementById('header'), link);
+  const header = document.getElementById('header');
+  fillHeader(header, link);
+  fitPhaseControl(header, link);
   link.on('hello', ({lesson}) => { document.title = `${lesson.title || 'Wall'} – Benchrow`; });
 });

@@ -309,6 +309,25 @@ def test_alarms_of_other_kinds_say_what_they_judge(open_page: Open) -> None:
     expect(page.locator(".alarm-state").last).to_contain_text("the first of several; since 10:00")
 
 
+def test_a_phase_is_started_from_the_header(open_page: Open) -> None:
+    bridge = RememberingBridge([bench(2)])
+    bridge.lesson_phases = [{"name": "baseline", "note": ""}, {"name": "run", "note": "pour"}]
+    bridge.phases = [{"t_ms": 0, "phase": "", "who": "rule"}]
+    page = opened(open_page, bridge)
+    choice = page.get_by_label("Phase")
+    expect(choice).to_have_value("")
+    choice.select_option("run")
+    assert bridge.next_heard("phase")["phase"] == "run"
+    bridge.say({"kind": "phases", "phases": [{"t_ms": START_MS, "phase": "baseline", "who": "instructor"}]})
+    expect(choice).to_have_value("baseline")
+
+
+def test_a_lesson_of_one_piece_has_no_phase_to_choose(open_page: Open) -> None:
+    page = opened(open_page, RememberingBridge([bench(2)]))
+    expect(page.locator("[data-role=connection]")).to_have_text("Connected")
+    expect(page.locator("[data-role=phase]")).to_be_hidden()
+
+
 def test_a_setting_is_sent_as_a_path_and_a_wrong_one_is_told_at_its_button(open_page: Open) -> None:
     bridge = RememberingBridge([bench(2)])
     page = opened(open_page, bridge)
