@@ -332,7 +332,7 @@ class Hub:
         alarms = [
             messages.alarm_part(one)
             for one in self._journal
-            if one.bench == number and one.channel == channel.name and from_ns <= one.at_ns <= to_ns
+            if one.bench == number and one.channel in (channel.name, "") and from_ns <= one.at_ns <= to_ns
         ][-MAX_ANSWERED_ALARMS:]
         rows = state.histories[channel.name].rows(from_ns, to_ns, n_rows)
         return messages.encoded(

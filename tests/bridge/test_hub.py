@@ -456,6 +456,15 @@ def test_an_alarm_is_found_by_its_name_whatever_its_state() -> None:
     assert hub.alarm_named("2//help") == (2, "", "help")
 
 
+def test_the_history_of_a_channel_has_the_alarms_of_its_bench_too() -> None:
+    hub = hub_of()
+    help_wanted = rise(at_ms=2000)._replace(channel="", limit="help")
+    hub.take_changes([rise(), help_wanted, rise(bench=2)._replace(channel="", limit="help")])
+    answer = hub.history(1, 0, 0, 9 * SECOND, 10, to=1)
+    assert answer is not None
+    assert [one["id"] for one in checked(answer)["alarms"]] == ["1/temperature/high", "1//help"]
+
+
 def test_the_first_of_several_alarms_is_marked_where_it_stands_and_in_the_journal() -> None:
     hub = hub_of()
     hub.take_changes([rise(), rise(bench=2, at_ms=1500)])
