@@ -15,6 +15,8 @@ are ns of session time, from a steady clock; an anchor tells which UTC a session
 | markers | a named instant | ord, at_ns, words, who, checksum |
 | anchors | a session time and the UTC it was | ord, at_ns, utc_ns (since 1970-01-01T00:00Z), checksum |
 
+The kinds of events, with what their detail holds: `bridge.core.acting.act`.
+
 The rest of chunks: first_ns, last_ns, packing, checksum, stamps, data.
 
 A *part* holds all orders from `part` up to but not including `part_end`; all its rows were committed
