@@ -13,8 +13,9 @@ from dash import Input, Output, dcc
 from dash import html as tags
 from dash.development.base_component import Component
 
-from dashboard.pages import bench, set_up, wall
+from dashboard.pages import bench, compare, set_up, wall
 from dashboard.pages.frame import framed, not_found
+from dashboard.recordings import Recordings
 from dashboard.shipped import assets_folder
 
 _INDEX = """<!DOCTYPE html>
@@ -40,12 +41,14 @@ _INDEX = """<!DOCTYPE html>
 _HERE = {"127.0.0.1", "localhost", "::1", "0.0.0.0", "::", ""}  # noqa: S104 (names of this machine, none is bound)
 
 
-def make_app(*, bridge_url: str) -> dash.Dash:
+def make_app(*, bridge_url: str, recordings: Recordings | None = None) -> dash.Dash:
     """The dashboard for one bridge.
 
     Args:
         bridge_url: The bridge's WebSocket, for example "ws://127.0.0.1:8765".
+        recordings: Those that may be compared; None: there are none.
     """
+    kept = recordings or Recordings()
     app = dash.Dash(
         __name__,
         title="Benchrow",
@@ -60,18 +63,23 @@ def make_app(*, bridge_url: str) -> dash.Dash:
         suppress_callback_exceptions=True,  # the pages' elements stand in the layout only once routed
     )
     app.layout = tags.Div([dcc.Location(id="address", refresh=False), tags.Div(id="content")])
-    app.callback(Output("content", "children"), Input("address", "pathname"))(page_at)
+    app.callback(Output("content", "children"), Input("address", "pathname"))(
+        lambda path: page_at(path, recordings=kept)
+    )
+    compare.register(app, kept)
     hashes = app.csp_hashes()
     app.server.after_request(lambda response: _secured(response, bridge_url, hashes))
     return app
 
 
-def page_at(path: str | None) -> Component:
-    """The page of an address: "/" the wall, "/bench/3" the bench with number 3, "/set-up" the set-up."""
+def page_at(path: str | None, *, recordings: Recordings) -> Component:
+    """The page of an address: "/" the wall, "/bench/3" the bench with number 3, "/set-up", "/compare"."""
     if path in (None, "", "/"):
         return framed(wall.layout(), here="wall")
     if path in ("/set-up", "/set-up/"):
         return framed(set_up.layout(), here="set-up")
+    if path in ("/compare", "/compare/"):
+        return framed(compare.layout(recordings), here="compare")
     found = re.fullmatch(r"/bench/([1-9][0-9]{0,4})/?", path or "")
     if found:
         return framed(bench.layout(int(found[1])))

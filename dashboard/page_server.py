@@ -9,8 +9,10 @@ import argparse
 import os
 import sys
 import threading
+from pathlib import Path
 
 from bridge import BenchrowError
+from dashboard.recordings import Recordings, asks_the_bridge
 from dashboard.serving import Dashboard
 
 
@@ -20,9 +22,18 @@ def main() -> int:
     parser.add_argument("--host", required=True)
     parser.add_argument("--port", type=int, required=True)
     parser.add_argument("--bridge-url", required=True)
+    parser.add_argument("--data-dir", type=Path)
+    parser.add_argument("--recording", type=Path, help="the one that is replayed")
+    parser.add_argument("--lesson", type=Path, help="with which it is computed")
     options = parser.parse_args()
     try:
-        server = Dashboard(options.host, options.port, options.bridge_url)
+        recordings = Recordings(
+            data_dir=options.data_dir,
+            replayed=options.recording,
+            lesson=options.lesson,
+            live_name=asks_the_bridge(options.bridge_url),
+        )
+        server = Dashboard(options.host, options.port, options.bridge_url, recordings)
     except BenchrowError as error:
         sys.stderr.write(f"{error}\n")
         return 1

@@ -11,6 +11,7 @@ from waitress import wasyncore
 
 from dashboard.app import make_app
 from dashboard.ports_in_use import must_be_free
+from dashboard.recordings import Recordings
 
 # The largest answer is plotly's script, 5 MB: no answer goes through a file on the disk, which a browser that
 # leaves in the middle would leave open.
@@ -21,13 +22,14 @@ _N_THREADS = 8  # requests are few and short: pages and files, never live data
 class Dashboard:
     """The dashboard on its address. Bound when it exists, so that a taken port is told at once."""
 
-    def __init__(self, host: str, port: int, bridge_url: str) -> None:
+    def __init__(self, host: str, port: int, bridge_url: str, recordings: Recordings | None = None) -> None:
         """Bind the address.
 
         Args:
             host: Where to listen, for example "127.0.0.1".
             port: 0 lets the system choose a free one.
             bridge_url: The bridge's WebSocket.
+            recordings: Those that may be compared.
 
         Raises:
             BenchrowError: The address can't be used; the text says why and what to do.
@@ -37,7 +39,7 @@ class Dashboard:
         listening = _listening_socket(host, port)
         self.host, self.port = host, int(listening.getsockname()[1])
         self._server: Any = waitress.create_server(
-            make_app(bridge_url=bridge_url).server,
+            make_app(bridge_url=bridge_url, recordings=recordings).server,
             sockets=[listening],
             threads=_N_THREADS,
             ident=None,

@@ -199,7 +199,12 @@ class PageServer:
             str(s.dashboard_port),
             "--bridge-url",
             f"ws://{host}:{s.bridge_port}",
+            "--data-dir",
+            str(s.data_dir),
         ]
+        if s.recording is not None:  # a live session's goes by the bridge's word
+            words += ["--recording", str(s.recording)]
+            words += ["--lesson", str(s.lesson)] if s.lesson is not None else []
         child = _started("dashboard.page_server", words, verbose=self._verbose)
         self._child = child
         child.follow(child.keep_words)

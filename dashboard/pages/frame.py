@@ -11,7 +11,9 @@ from dash import html
 from dash.development.base_component import Component
 
 
-def framed(content: Component | list[Component], *, here: Literal["wall", "set-up", ""] = "") -> Component:
+def framed(
+    content: Component | list[Component], *, here: Literal["wall", "set-up", "compare", ""] = ""
+) -> Component:
     """The whole page around its main content.
 
     Args:
@@ -33,6 +35,7 @@ def framed(content: Component | list[Component], *, here: Literal["wall", "set-u
 def _header(here: str) -> Component:
     way_back = [] if here == "wall" else [html.A("The wall", href="/", className="way")]
     way_to_set_up = [] if here == "set-up" else [html.A("Set-up", href="/set-up", className="way")]
+    way_to_compare = [] if here == "compare" else [html.A("Compare", href="/compare", className="way")]
     return html.Header(
         id="header",
         className="header",
@@ -40,6 +43,7 @@ def _header(here: str) -> Component:
             *way_back,
             html.H1("Benchrow", **_role("lesson")),
             *way_to_set_up,
+            *way_to_compare,
             html.Span(className="header-words", **_role("recording")),
             html.Span("Connecting to the bridge", className="header-words", **_role("connection")),
             html.Span(className="clock", title="Session time", **_role("clock")),

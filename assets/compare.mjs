@@ -1,0 +1,18 @@
+/** The compare page's part in the browser: the header, and which colour scheme the pictures are drawn for. */
+
+import {fillHeader} from './parts/header.mjs';
+import {pageLink} from './parts/link.mjs';
+import {whenPresent} from './parts/page.mjs';
+
+const DARK = '(prefers-color-scheme: dark)';
+
+whenPresent('#compare', () => {
+  const link = pageLink();
+  fillHeader(document.getElementById('header'), link);
+  link.on('hello', ({lesson}) => { document.title = `Compare – ${lesson.title || 'Benchrow'}`; });
+  const scheme = matchMedia(DARK);
+  const tell = () => window.dash_clientside.set_props('compare-look', {data: scheme.matches ? 'dark' : 'light'});
+  scheme.addEventListener('change', tell);
+  if (scheme.matches) tell();
+  document.querySelector('.compare-choices')?.addEventListener('submit', (event) => event.preventDefault());
+});
