@@ -19,7 +19,7 @@ from bridge.core.conversion_given import Conversion
 
 _EVENLY = np.linspace(0.0, 1.0, 1500)
 _NEWTON_STEPS = 3
-_LOST = (0.0, 0.001)  # V: cut to whole millivolts on the way
+_OFF = ((0.0, 0.0), (0.0, 0.001), (-0.0005, 0.0005))  # V: cut or rounded to whole millivolts on the way
 _SCALES = (0.2, 5.0)  # a reference of its own lies within these of the lesson's
 
 
@@ -52,9 +52,9 @@ def _by_volts(part: VoltsPart, columns: Columns) -> list[Candidate]:
 
     def each() -> Iterator[Allowed]:
         for way in columns.volts.readings():  # type: ignore[union-attr]  # not None here
-            for lost in _LOST:
-                least = part.reference * way.low[some] / scale / volts.high[some]
-                most = part.reference * (way.high[some] / scale + lost) / volts.low[some]
+            for less, more in _OFF:
+                least = part.reference * (way.low[some] / scale + less) / volts.high[some]
+                most = part.reference * (way.high[some] / scale + more) / volts.low[some]
                 yield Allowed(float(least.max()), float(most.min()))
 
     return roundest_first(each())
@@ -76,11 +76,11 @@ def _by_value(program: Program, columns: Columns) -> list[Candidate]:
         scales = _curved_scales(program, volts, targets)
     return roundest_first(
         Allowed(
-            float(np.minimum(*ends).max()) * reference * (1 - CLOSENESS),
-            float((np.maximum(*ends) + lost / volts.high).min()) * reference * (1 + CLOSENESS),
+            float((np.minimum(*ends) + less / volts.high).max()) * reference * (1 - CLOSENESS),
+            float((np.maximum(*ends) + more / volts.low).min()) * reference * (1 + CLOSENESS),
         )
         for ends in scales.reshape(len(ways), 2, -1)
-        for lost in _LOST
+        for less, more in _OFF
     )
 
 
