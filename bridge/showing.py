@@ -25,7 +25,7 @@ def text_message(bench: int, pipeline: BenchPipeline) -> Message:
     return {
         "kind": "text",
         "bench": bench,
-        "words": text.layout_words,
+        "words": "; ".join(filter(None, (text.layout_words, pipeline.clock_words))),
         "sure": text.sure,
         "fields": fields[:MAX_FIELDS],
         "samples": [one[:MAX_TEXT] for one in text.samples],

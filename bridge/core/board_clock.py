@@ -30,6 +30,7 @@ JUDGED_EVERY_NS = 2_000_000_000  # of arrival, and at least two lines
 NONSENSE = 0.1  # share by which a clock may go wrong against arrival
 IN_A_ROW = 3  # judgements until a clock is not believed any more, or again
 OFTEN_LINES = 64  # a clock that stepped back three times within so many lines is none
+LATE_NS = 1_000_000_000  # a delay that is worth telling
 KEPT_DELAYS = 256  # the newest lines that the jitter is taken from
 KEPT_STEPS = 8  # the newest steps of the clock that the usual one is taken from
 SKEW_KNOWN_NS = 20_000_000_000  # a skew is told from this span on
@@ -117,6 +118,8 @@ class BoardClock:
         if self._is_nonsense:
             return "the board's clock does not go with the time: times are those of arrival"
         jitter = f"{self.jitter_ns / 1e6:.1f} ms of jitter taken out"
+        if self.longest_delay_ns > LATE_NS:
+            jitter += f", newest lines up to {self.longest_delay_ns / 1e9:.1f} s late"
         skew = self.skew_ppm
         if skew is None:
             return f"times by the board's clock, {jitter}"

@@ -94,6 +94,11 @@ class BenchPipeline:
         return self.text.layout_words
 
     @property
+    def clock_words(self) -> str:
+        """How the board's own clock stands against arrival, "" for a board that prints none."""
+        return self._clock.words if self._clock is not None else ""
+
+    @property
     def doubt(self) -> str:
         """Why no line is read yet, when the text can be read in two ways."""
         return self.text.doubt

@@ -85,6 +85,16 @@ def test_the_text_is_told_with_its_fields_roles_and_newest_lines() -> None:
     assert (text["doubt"], text["alternatives"]) == ("", [])
 
 
+def test_a_board_with_a_clock_of_its_own_has_it_told_how_the_clock_goes() -> None:
+    pipeline = BenchPipeline(OPEN_LESSON, 1, cold=False)
+    for i in range(120):
+        late_ns = 7 * SECOND if i == 100 else (i % 7) * 1_000_000
+        pipeline.feed(f"ms: {1000 * i}, T: 21.5 C\r\n".encode(), i * 1_000_100_000 + late_ns)
+    words = told(text_message(1, pipeline))["words"]
+    assert "times by the board's clock, which is 100 ppm slow" in words
+    assert "jitter taken out" in words
+
+
 def test_a_doubt_is_told_with_the_ways_to_read_the_same_lines() -> None:
     pipeline = BenchPipeline(OPEN_LESSON, 1, cold=False)
     for i in range(30):
