@@ -157,7 +157,8 @@ def fit_polynomial(
         repeats: What points that repeat each other share; the x itself where it is None.
 
     Raises:
-        ValueError: Too few different points, lists of different lengths, an uncertainty of 0 or less.
+        ValueError: Too few different points, or some too near each other for any double to hold the
+            coefficients; lists of different lengths, an uncertainty of 0 or less.
     """
     powers = range(1 if through_origin else 0, degree + 1)
     if len(ys) != len(xs) or (u_ys is not None and len(u_ys) != len(xs)):
@@ -167,11 +168,27 @@ def fit_polynomial(
     # A weight is rounded to a double: fractions of other denominators than powers of 2 grow with each point.
     weights = [Fraction(1)] * len(xs) if u_ys is None else [Fraction(1.0 / (u * u)) for u in u_ys]
     design = Design(xs, powers=powers, weights=weights, origin=origin)
+    try:
+        return _fit(design, xs, ys, u_ys, weights, repeats, is_centred=not through_origin)
+    except OverflowError as error:
+        raise ValueError("the points lie too near each other to be fitted") from error
+
+
+def _fit(
+    design: Design,
+    xs: Sequence[float],
+    ys: Sequence[float],
+    u_ys: Sequence[float] | None,
+    weights: Sequence[Fraction],
+    repeats: Sequence[Hashable] | None,
+    *,
+    is_centred: bool,
+) -> PolynomialFit:
     exact_ys = list(map(Fraction, ys))
     coefficients = design.solve(exact_ys)
     residuals = [y - one for y, one in zip(exact_ys, design.fitted(coefficients), strict=True)]
     squares = _weighted_squares(weights, residuals)
-    dof = len(xs) - len(powers)
+    dof = len(xs) - len(design.powers)
     covariance = _covariance(design, squares, dof, is_known=u_ys is not None)
     return PolynomialFit(
         design=design,
@@ -180,7 +197,7 @@ def fit_polynomial(
         residuals=tuple(map(float, residuals)),
         dof=dof,
         residual_sd=math.sqrt(squares / dof) if dof else None,
-        r_squared=_r_squared(weights, exact_ys, squares, is_centred=not through_origin),
+        r_squared=_r_squared(weights, exact_ys, squares, is_centred=is_centred),
         lack_of_fit=(
             _by_repeats(residuals, list(xs if repeats is None else repeats), dof)
             if u_ys is None
