@@ -291,6 +291,8 @@ def test_a_fault_calls_for_a_person_at_the_place_of_every_other_call(open_page: 
     expect(page.locator(foot.format(3, "more"))).to_have_text("The readings hum with the mains")
     feet = page.locator(".card-foot")
     ground = "e => getComputedStyle(e).backgroundColor"
+    opaque = re.compile(r"rgb\(.*")  # the change of colour is over
+    expect(feet.nth(0)).to_have_css("background-color", opaque)
     expect(feet.nth(1)).to_have_css("background-color", feet.nth(0).evaluate(ground))  # the one colour
     assert feet.nth(2).evaluate(ground) != feet.nth(0).evaluate(ground)
     bridge.say({"kind": "findings", "bench": 1, "findings": []})
