@@ -30,6 +30,8 @@ def own_reference(program: Program, columns: Columns, expected: Conversion) -> I
     part = program.volts
     found = _by_volts(part, columns) if columns.volts is not None else _by_value(program, columns)
     for reference, own_range, allowed in found:
+        if own_range.least <= 0:
+            continue  # what is always printed as 0 tells of no reference
         # What printed volts leave open, the values may use; a reference found from the values is one number.
         spread = (1.0, 1.0)
         if columns.volts is not None:

@@ -11,11 +11,12 @@ from bridge.core.checking.programs import Program, standing
 from bridge.core.checking.space import Fields, space_of
 from bridge.core.checking.value_parts import ValuePart
 from bridge.core.checking.verdict import Verdict
-from bridge.core.checking.volts_parts import VoltsPart, per_volt_of
+from bridge.core.checking.volts_parts import USUAL_REFERENCES, VoltsPart, per_volt_of
 
 _NO_LESSON = "the lesson has no conversion to compare it with"
 _PLAIN = ValuePart(Curve("{x}", lambda x: x, line=(1.0, 0.0)))
 _PRECISE = 0.02
+_WIDE = 12  # bits; wider converters are rare on a bench
 
 
 def words_without_lesson(kept: KeptRecords, fields: Fields, channel: str) -> Verdict:
@@ -35,10 +36,10 @@ def words_without_lesson(kept: KeptRecords, fields: Fields, channel: str) -> Ver
 
 def _volts(columns: Columns, fields: Fields) -> Verdict:
     assert columns.volts is not None
-    if not columns.volts.numbers.any() and (columns.x > 0).all():
+    if not columns.volts.numbers.any() and _should_show(columns, fields):
         words = "The program divides in whole numbers: its volts stay 0 while the count moves"
         return Verdict(
-            state="wrong", words=words, mistakes=(Mistake("whole numbers", "divides in whole numbers"),),
+            state="wrong", words=words, found="volts = 0, whatever the count", mistakes=(Mistake("whole numbers", "divides in whole numbers"),),
             evidence=f"{columns.n_different} different counts are all printed as 0 V",
             remedy="Ask for a decimal point in the formula, so that the division keeps its fraction",
         )  # fmt: skip
@@ -57,6 +58,15 @@ def _volts(columns: Columns, fields: Fields) -> Verdict:
     return Verdict(
         state="none", words=f"The program computes {text}{also}; {_NO_LESSON}", found=text, weight="hint"
     )
+
+
+def _should_show(columns: Columns, fields: Fields) -> bool:
+    """Whether even the lowest usual reference would print more than 0 for the highest count."""
+    assert columns.volts is not None
+    most = float(columns.x.max())
+    codes = 2 ** max(_WIDE, int(most).bit_length())
+    volts = most * min(USUAL_REFERENCES) / codes
+    return volts * per_volt_of(fields.volts_unit)[0] > 1.5 * columns.volts.step
 
 
 def _line(columns: Columns, fields: Fields, channel: str) -> str:

@@ -306,6 +306,10 @@ def test_without_a_lesson_volts_that_stay_zero_contradict_themselves() -> None:
     assert kinds(verdict) == ["whole numbers"]
 
 
+def test_without_a_lesson_small_counts_may_well_print_no_volts() -> None:
+    assert verdict_on([(str(c), "0.0", None) for c in range(1, 9)], None).state == "none"
+
+
 def test_without_a_lesson_a_line_from_volts_to_value_is_told() -> None:
     records: list[Texts] = [(None, f"{v / 1000:.3f}", f"{v / 10 - 50:.1f}") for v in range(600, 1000, 9)]
     verdict = verdict_on(records, None)
