@@ -39,7 +39,8 @@ def _volts(columns: Columns, fields: Fields) -> Verdict:
     if not columns.volts.numbers.any() and _should_show(columns, fields):
         words = "The program divides in whole numbers: its volts stay 0 while the count moves"
         return Verdict(
-            state="wrong", words=words, found="volts = 0, whatever the count", mistakes=(Mistake("whole numbers", "divides in whole numbers"),),
+            state="wrong", words=words, found="volts = 0, whatever the count",
+            mistakes=(Mistake("whole numbers", "divides in whole numbers"),),
             evidence=f"{columns.n_different} different counts are all printed as 0 V",
             remedy="Ask for a decimal point in the formula, so that the division keeps its fraction",
         )  # fmt: skip
@@ -66,7 +67,7 @@ def _should_show(columns: Columns, fields: Fields) -> bool:
     most = float(columns.x.max())
     codes = 2 ** max(_WIDE, int(most).bit_length())
     volts = most * min(USUAL_REFERENCES) / codes
-    return volts * per_volt_of(fields.volts_unit)[0] > 1.5 * columns.volts.step
+    return bool(volts * per_volt_of(fields.volts_unit)[0] > 1.5 * columns.volts.step)
 
 
 def _line(columns: Columns, fields: Fields, channel: str) -> str:
