@@ -21,7 +21,7 @@ RECORDS = st.lists(st.tuples(COUNTS, TEXTS, TEXTS), max_size=30)
 
 @pytest.mark.parametrize("shown", [(0, 2), (0, 1), (1, 2), (0, 1, 2)])
 @given(records=RECORDS, name=st.sampled_from([*EVERY_KIND, ""]), same=st.booleans())
-@settings(max_examples=1500, deadline=None)
+@settings(max_examples=300, deadline=None)
 def test_no_text_breaks_the_check(
     shown: tuple[int, ...], records: list[tuple[str, str, str]], name: str, same: bool
 ) -> None:

@@ -5,7 +5,7 @@ import random
 from collections.abc import Callable
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from bridge.core.lesson import FieldSpec, Layout
@@ -56,6 +56,7 @@ def test_zeros_left_out_at_the_end_are_no_lost_ones(
 
 @settings(max_examples=15, deadline=None)
 @given(start=st.floats(20, 60), slope=st.floats(0.004, 0.03), seed=st.integers(0, 2**32))
+@example(start=20.33984375, slope=0.004, seed=0)  # 20.9 for 20.09 comes again and again
 def test_lost_zeros_of_a_cooling_cup_are_told(start: float, slope: float, seed: int) -> None:
     numbers = course(280, start=start, slope=slope, seed=seed)
     assert set(watch(lines([lost(x) for x in numbers]), T).kinds) == {("lost zeros", "t")}
