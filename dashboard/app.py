@@ -75,11 +75,11 @@ def make_app(*, bridge_url: str, recordings: Recordings | None = None) -> dash.D
 def page_at(path: str | None, *, recordings: Recordings) -> Component:
     """The page of an address: "/" the wall, "/bench/3" the bench with number 3, "/set-up", "/compare"."""
     if path in (None, "", "/"):
-        return framed(wall.layout(), here="wall")
+        return framed(wall.layout(), here="/")
     if path in ("/set-up", "/set-up/"):
-        return framed(set_up.layout(), here="set-up")
+        return framed(set_up.layout(), here="/set-up")
     if path in ("/compare", "/compare/"):
-        return framed(compare.layout(recordings), here="compare")
+        return framed(compare.layout(recordings), here="/compare")
     found = re.fullmatch(r"/bench/([1-9][0-9]{0,4})/?", path or "")
     if found:
         return framed(bench.layout(int(found[1])))

@@ -5,20 +5,25 @@ The elements are empty: `assets/parts/header.mjs` and `assets/replay-bar.mjs` fi
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Any
 
 from dash import html
 from dash.development.base_component import Component
 
+# In the order in which a session needs them; short words, for a header holds the lesson's title too.
+WAYS = (
+    ("The wall", "/"),
+    ("Set-up", "/set-up"),
+    ("Compare", "/compare"),
+)
 
-def framed(
-    content: Component | list[Component], *, here: Literal["wall", "set-up", "compare", ""] = ""
-) -> Component:
+
+def framed(content: Component | list[Component], *, here: str = "") -> Component:
     """The whole page around its main content.
 
     Args:
         content: What stands in <main>.
-        here: The page that it is, to which the header then doesn't lead; "" for any other.
+        here: The address among `WAYS` that it is, to which the header then doesn't lead; "" for any other.
     """
     return html.Div(
         className="page",
@@ -33,17 +38,18 @@ def framed(
 
 
 def _header(here: str) -> Component:
-    way_back = [] if here == "wall" else [html.A("The wall", href="/", className="way")]
-    way_to_set_up = [] if here == "set-up" else [html.A("Set-up", href="/set-up", className="way")]
-    way_to_compare = [] if here == "compare" else [html.A("Compare", href="/compare", className="way")]
+    ways = [
+        html.Span(words, className="way", **_aria(current="page"))
+        if address == here
+        else html.A(words, href=address, className="way")
+        for words, address in WAYS
+    ]
     return html.Header(
         id="header",
         className="header",
         children=[
-            *way_back,
             html.H1("Benchrow", **_role("lesson")),
-            *way_to_set_up,
-            *way_to_compare,
+            html.Nav(ways, className="header-ways", **_aria(label="Pages")),
             html.Span(className="header-words", **_role("recording")),
             html.Span("Connecting to the bridge", className="header-words", **_role("connection")),
             html.Span(className="clock", title="Session time", **_role("clock")),
