@@ -166,6 +166,7 @@ class ChooseLayout:
     id: int | None
     bench: int
     alternative: int  # from 0, in the order in which they were shown
+    words: str  # with which it was shown: new lines may have changed the order
 
 
 @dataclass(frozen=True, slots=True)
@@ -362,7 +363,7 @@ _READERS: Mapping[str, _Reader] = {
     "replay": lambda to, m: ReplayControl(to, m["action"], m.get("value")),
     "revise": _revise,
     "survey": lambda to, m: Survey(to, m["on"]),
-    "choose_layout": lambda to, m: ChooseLayout(to, int(m["bench"]), int(m["alternative"])),
+    "choose_layout": lambda to, m: ChooseLayout(to, int(m["bench"]), int(m["alternative"]), str(m["words"])),
     "relearn": lambda to, m: Relearn(to, int(m["bench"])),
     "try_baud": lambda to, m: TryBaud(to, int(m["bench"]), int(m["baud"])),
     "capture": lambda to, m: Capture(

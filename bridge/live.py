@@ -158,9 +158,9 @@ class LiveSession:
             case Revise(changes=changes):
                 async with self._revising:  # each from the text that the one before has left
                     return await self._revise(changes)
-            case ChooseLayout(bench=bench, alternative=alternative):
+            case ChooseLayout(bench=bench, alternative=alternative, words=words):
                 async with self._revising:
-                    layout = self._processor.alternative(bench, alternative)
+                    layout = self._processor.alternative(bench, alternative, words)
                     return await self._revise(layout_changes(self.lesson, bench, layout))
             case Relearn(bench=bench):
                 return self._relearn(bench, now_ns)

@@ -238,14 +238,19 @@ class Processor:
         """When the newest line that was read came, by bench; None: none yet, or none since a break."""
         return {bench: seat.pace.newest_ns for bench, seat in self._seats.items()}
 
-    def alternative(self, bench: int, index: int) -> Layout:
+    def alternative(self, bench: int, index: int, words: str) -> Layout:
         """One of the ways in which the bench's text can be read, counted from 0 as they are shown.
 
+        Args:
+            words: With which it was shown.
+
         Raises:
-            ControlError: There is no such way, or no doubt.
+            ControlError: There is no such way any more, or no doubt.
         """
-        alternatives = self.seat(bench).pipeline.alternatives
-        if index >= len(alternatives):
+        pipeline = self.seat(bench).pipeline
+        alternatives = pipeline.alternatives
+        shown = [one.words for one in pipeline.text.side_by_side()]
+        if shown[index : index + 1] != [words]:
             raise ControlError(
                 "there is no such way to read the text any more",
                 remedy="Look at the ways that are shown now",

@@ -66,6 +66,7 @@ export class Understood {
   /** New lines change the cells of a way; its button stays where it is, with the focus on it. */
   _showWays(alternatives) {
     if (!alternatives.length && this._ways.contains(document.activeElement)) this.acts.firstElementChild.focus();
+    this._shown = alternatives.map(({words}) => words);
     this._ways.hidden = alternatives.length === 0;
     fill(this._ways, alternatives.length, (i) => this._wayOf(i));
     alternatives.forEach(({words, columns, rows}, i) => {
@@ -86,7 +87,7 @@ export class Understood {
   _wayOf(i) {
     const button = make('button', {type: 'button', class: 'chief'}, 'Read it this way');
     button.addEventListener('click', () =>
-      ask(this.link, {kind: 'choose_layout', bench: this.bench, alternative: i}, {told: this._told, button}));
+      ask(this.link, {kind: 'choose_layout', bench: this.bench, alternative: i, words: this._shown[i]}, {told: this._told, button}));
     const table = make('table', {class: 'fields'}, make('thead', {}, make('tr')), make('tbody'));
     return make('section', {class: 'way-to-read'}, make('h4'),
       make('div', {class: 'table-place', tabindex: '0', role: 'group', 'aria-label': 'The same lines, read this way'}, table), button);

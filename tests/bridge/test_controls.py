@@ -76,7 +76,10 @@ GOOD: list[tuple[str, Request]] = [
         Revise(None, ((("channel", "t", "bands", "edges"), (2.0, 5.0)), (("note",), None))),
     ),
     ('{"kind":"survey","on":true}', Survey(None, True)),
-    ('{"kind":"choose_layout","bench":3,"alternative":1,"id":4}', ChooseLayout(4, 3, 1)),
+    (
+        '{"kind":"choose_layout","bench":3,"alternative":1,"words":"two numbers","id":4}',
+        ChooseLayout(4, 3, 1, "two numbers"),
+    ),
     ('{"kind":"relearn","bench":3}', Relearn(None, 3)),
     ('{"kind":"try_baud","bench":3,"baud":19200}', TryBaud(None, 3, 19200)),
     (

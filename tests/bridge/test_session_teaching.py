@@ -88,9 +88,11 @@ def test_of_two_ways_to_read_a_text_the_chosen_one_is_kept_in_the_lesson(tmp_pat
             shown = details_of(session, "text")
             assert shown["sure"] == "doubtful"
             index = next(i for i, one in enumerate(shown["alternatives"]) if len(one["columns"]) == 2)
-            with pytest.raises(ControlError, match="no such way"):
-                await session.handle(ChooseLayout(None, 1, 7))
-            words = await session.handle(ChooseLayout(None, 1, index))
+            way = shown["alternatives"][index]["words"]
+            for another in (ChooseLayout(None, 1, 7, way), ChooseLayout(None, 1, 1 - index, way)):
+                with pytest.raises(ControlError, match="no such way"):
+                    await session.handle(another)
+            words = await session.handle(ChooseLayout(None, 1, index, way))
             await print_lines(board, lines[:4])
             await until(lambda: details_of(session, "text")["sure"] == "lesson")
             assert session.recording

@@ -105,7 +105,8 @@ def test_a_doubt_is_asked_with_its_alternatives_side_by_side_and_answered_by_key
     assert one and other  # noqa: PT018
     assert one["y"] == other["y"] and one["x"] < other["x"]  # noqa: PT018
     ways.nth(1).get_by_role("button", name="Read it this way").press("Enter")
-    assert bridge.next_heard("choose_layout", bench=2)["alternative"] == 1
+    chosen = bridge.next_heard("choose_layout", bench=2)
+    assert (chosen["alternative"], chosen["words"]) == (1, ways.nth(1).locator("h4").inner_text())
     row(page, 2).get_by_role("button", name="Learn again").press("Enter")
     bridge.next_heard("relearn", bench=2)
     told(bridge, text(2))
