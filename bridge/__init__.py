@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from bridge.alarms_kept import KeptFigures as KeptFigures
     from bridge.alarms_kept import alarm_figures_of_recording as alarm_figures_of_recording
     from bridge.alarms_kept import journal_of_recording as journal_of_recording
+    from bridge.bands_kept import BandStay as BandStay
     from bridge.client import Client as Client
     from bridge.core.lesson import Lesson as Lesson
     from bridge.core.readings import Reading as Reading
@@ -34,8 +35,15 @@ if TYPE_CHECKING:
     from bridge.layouts_found import layout_of_bytes as layout_of_bytes
     from bridge.layouts_found import layouts_of_recording as layouts_of_recording
     from bridge.lesson_file import faults_of as faults_of
+    from bridge.lesson_file import lesson_text as lesson_text
     from bridge.lesson_file import read_lesson as read_lesson
+    from bridge.lesson_key import Key as Key
+    from bridge.lesson_keys import KEY_OF as KEY_OF
     from bridge.lesson_keys import keys_as_markdown as keys_as_markdown
+    from bridge.lesson_trying import ChangeFault as ChangeFault
+    from bridge.lesson_trying import LessonChange as LessonChange
+    from bridge.lesson_trying import TriedLesson as TriedLesson
+    from bridge.lesson_trying import try_changes as try_changes
     from bridge.passcode import new_passcode as new_passcode
     from bridge.ports import list_boards as list_boards
     from bridge.recorded import Recorded as Recorded
@@ -47,22 +55,28 @@ if TYPE_CHECKING:
     from bridge.table import utc_ns_of as utc_ns_of
 
 _HOMES = {
+    "BandStay": "bands_kept",
     "BenchrowError": "errors",
+    "ChangeFault": "lesson_trying",
     "Client": "client",
     "ControlError": "errors",
     "Fault": "errors",
     "FieldFound": "layouts_found",
     "JournalEntry": "alarms_kept",
+    "KEY_OF": "lesson_keys",
     "KeptFigures": "alarms_kept",
     "KeptSession": "kept_session",
+    "Key": "lesson_key",
     "LayoutFound": "layouts_found",
     "Lesson": "core.lesson",
+    "LessonChange": "lesson_trying",
     "LessonError": "errors",
     "PortError": "errors",
     "Reading": "core.readings",
     "Recorded": "recorded",
     "RecordingError": "errors",
     "Standing": "findings_found",
+    "TriedLesson": "lesson_trying",
     "UnreachableError": "errors",
     "alarm_figures_of_recording": "alarms_kept",
     "faults_of": "lesson_file",
@@ -72,6 +86,7 @@ _HOMES = {
     "keys_as_markdown": "lesson_keys",
     "layout_of_bytes": "layouts_found",
     "layouts_of_recording": "layouts_found",
+    "lesson_text": "lesson_file",
     "list_boards": "ports",
     "new_passcode": "passcode",
     "parse_board": "sources",
@@ -81,11 +96,15 @@ _HOMES = {
     "readings_of_bytes": "table",
     "readings_of_items": "table",
     "readings_of_recording": "table",
+    "try_changes": "lesson_trying",
     "utc_ns_of": "table",
 }
 
 __all__ = [
+    "KEY_OF",
+    "BandStay",
     "BenchrowError",
+    "ChangeFault",
     "Client",
     "ControlError",
     "Fault",
@@ -93,14 +112,17 @@ __all__ = [
     "JournalEntry",
     "KeptFigures",
     "KeptSession",
+    "Key",
     "LayoutFound",
     "Lesson",
+    "LessonChange",
     "LessonError",
     "PortError",
     "Reading",
     "Recorded",
     "RecordingError",
     "Standing",
+    "TriedLesson",
     "UnreachableError",
     "alarm_figures_of_recording",
     "faults_of",
@@ -110,6 +132,7 @@ __all__ = [
     "keys_as_markdown",
     "layout_of_bytes",
     "layouts_of_recording",
+    "lesson_text",
     "list_boards",
     "new_passcode",
     "parse_board",
@@ -119,6 +142,7 @@ __all__ = [
     "readings_of_bytes",
     "readings_of_items",
     "readings_of_recording",
+    "try_changes",
     "utc_ns_of",
 ]
 

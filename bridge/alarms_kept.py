@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from bridge.core.alarm_figures import AlarmFigures, AlarmName, figures_of, name_of
@@ -99,7 +100,7 @@ class _Kept:
         self.changes.sort(key=lambda one: (one.at_ns, one.bench))  # one bench's are in their order
 
     def entries(self) -> list[JournalEntry]:
-        return [self._entry(one) for one in self.changes]
+        return entries_of(self.changes, self._lesson)
 
     def proposals(self, alarm: AlarmName) -> tuple[Proposal, ...]:
         """What would have calmed the alarm; nothing for one that is judged by more than its channel."""
@@ -115,22 +116,29 @@ class _Kept:
             decimals=decimals,
         )
 
-    def _entry(self, change: AlarmChange) -> JournalEntry:
-        given = self._lesson.alarm(change.channel, change.limit)
-        return JournalEntry(
-            change=change,
-            kind=given.kind if given else None,
-            unit=self._unit(change.channel, given),
-            priority=given.priority if given else None,
-            message=given.message if given else "",
-        )
 
-    def _unit(self, channel: str, given: AlarmGiven | None) -> str:
-        unit = next((one.unit for one in self._lesson.channels if one.name == channel), "")
-        if given is None:
-            return unit
-        if given.kind == "stale":
-            return "s"
-        if given.kind in _NO_UNIT:
-            return ""
-        return f"{unit}/min" if given.kind == _PER_MINUTE else unit
+def entries_of(changes: Iterable[AlarmChange], lesson: Lesson) -> list[JournalEntry]:
+    """The journal of these transitions, in their order, with what the lesson says of each alarm."""
+    return [_entry(one, lesson) for one in changes]
+
+
+def _entry(change: AlarmChange, lesson: Lesson) -> JournalEntry:
+    given = lesson.alarm(change.channel, change.limit)
+    return JournalEntry(
+        change=change,
+        kind=given.kind if given else None,
+        unit=_unit(change.channel, given, lesson),
+        priority=given.priority if given else None,
+        message=given.message if given else "",
+    )
+
+
+def _unit(channel: str, given: AlarmGiven | None, lesson: Lesson) -> str:
+    unit = next((one.unit for one in lesson.channels if one.name == channel), "")
+    if given is None:
+        return unit
+    if given.kind == "stale":
+        return "s"
+    if given.kind in _NO_UNIT:
+        return ""
+    return f"{unit}/min" if given.kind == _PER_MINUTE else unit

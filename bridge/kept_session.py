@@ -1,4 +1,4 @@
-"""A whole recording in one go: readings, findings and lesson together, with how far it has come."""
+"""A whole recording in one go: readings, findings, alarms, bands and lesson, with how far it has come."""
 
 from __future__ import annotations
 
@@ -7,8 +7,13 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+from numpy.typing import NDArray
+
+from bridge.alarms_kept import JournalEntry, entries_of
+from bridge.bands_kept import BandStay, stays_of
 from bridge.core.lesson import OPEN_LESSON, Lesson
-from bridge.core.readings import Change, Reading
+from bridge.core.readings import AlarmChange, Change, Reading
 from bridge.findings_found import Standing, standings_of
 from bridge.lesson_file import lesson_from_text, read_lesson
 from bridge.recorded import Item, Recorded
@@ -28,6 +33,9 @@ class KeptSession:
 
     table: pd.DataFrame  # as `read_recording` gives it
     findings: tuple[Standing, ...]  # as `findings_of_recording` gives them
+    alarms: tuple[JournalEntry, ...]  # as `journal_of_recording` gives them
+    bands: tuple[BandStay, ...]  # by bench, channel and time
+    seconds: NDArray[np.float64]  # session time at which each row of the table was taken
     lesson: Lesson  # the one given, else the recording's last
     title: str
     anchors: Anchors
@@ -38,7 +46,7 @@ class KeptSession:
 def read_session(
     path: str | os.PathLike[str], lesson: LessonOrPath | None = None, *, progress: Progress | None = None
 ) -> KeptSession:
-    """Compute readings and findings of a recording together, in half the time that one after the other takes.
+    """Compute readings, findings, alarms and bands of a recording in one go, as one of them alone would take.
 
     Args:
         path: The recording; it may still be written.
@@ -64,9 +72,14 @@ def read_session(
         anchors, damage, title = recorded.anchors, recorded.damage, recorded.title
     table = table_of(readings, anchors)
     table.attrs["damage"] = damage
+    transitions = [one for one in changes if isinstance(one, AlarmChange)]
+    transitions.sort(key=lambda one: (one.at_ns, one.bench))  # one bench's are in their order
     return KeptSession(
         table=table,
         findings=tuple(standings_of(changes)),
+        alarms=tuple(entries_of(transitions, used)),
+        bands=tuple(stays_of(changes, end_ns=end_ns)),
+        seconds=np.array([one.taken_ns for one in readings], np.int64) / 1e9,
         lesson=used,
         title=used.title if used is not OPEN_LESSON else title,
         anchors=anchors,
