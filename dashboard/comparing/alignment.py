@@ -92,10 +92,22 @@ def aligned(
     return shifted, events
 
 
+def found_instead(series: Mapping[int, Series], alignment: Alignment) -> dict[int, Event]:
+    """What is found in the readings of those benches whose event a person set."""
+    kind, by_hand = alignment.kind, alignment.by_hand or {}
+    if kind == "instant":
+        return {}
+    return {bench: _found(one, kind, alignment, None) for bench, one in series.items() if bench in by_hand}
+
+
 def _event(series: Series, kind: EventKind, alignment: Alignment, step: float | None) -> Event:
     by_hand = (alignment.by_hand or {}).get(series.bench)
     if by_hand is not None:
         return event_by_hand(series.bench, kind, by_hand)
+    return _found(series, kind, alignment, step)
+
+
+def _found(series: Series, kind: EventKind, alignment: Alignment, step: float | None) -> Event:
     since = -math.inf if alignment.from_seconds is None else alignment.from_seconds
     until = math.inf if alignment.to_seconds is None else alignment.to_seconds
     return find_event(series.within(since, until), kind, step=step)

@@ -97,12 +97,13 @@ def _answers(
         return None, None, ()
     if choices.response == "towards ambient":
         cut = series if choices.response_window is None else whole.within(*choices.response_window)
+        ambient, u_ambient = choices.ambient_at(series.bench)
         found = ambient_fit(
             cut.seconds,
             cut.values,
             unit=cut.unit,
-            ambient=choices.ambient,
-            u_ambient=choices.u_ambient,
+            ambient=ambient,
+            u_ambient=u_ambient,
             resolution=resolution(cut).value or 0.0,
         )
         if isinstance(found, str):

@@ -23,21 +23,22 @@ class Choices:
         unit: To which all are brought. None: the one that most benches have.
         alignment: The same instant, or the same event.
         from_seconds: The comparison's begin, in aligned time (since the session's first reading, or since
-            each
-            bench's event). None: from the first reading on.
+            each bench's event). None: from the first reading on.
         to_seconds: Its end. None: the last.
         left_out: Benches that a person left out, each with the reason in words.
         names: Of benches, where they have one.
         marks: What is known against a bench: findings, a calibration that is out of date.
         reference: What the level should be, with its standard uncertainty. None: benches are compared with
-            the
-            class median alone.
+            the class median alone.
         band_edges: By bench, in the common unit: its own baseline is in them.
         response: Which course is fitted.
         response_window: Where, in aligned time. None: a step from its event on; towards ambient the whole.
         settling_band: Half its width, as a share of the step.
         ambient: Given, in the common unit, with its standard uncertainty. None: fitted.
         u_ambient: See there.
+        ambients: By bench: value and standard uncertainty of an ambient of its own, in place of the common
+            one.
+        is_robust: Whether z-scores are given by the median and a robust deviation too.
         parts: Into how many parts the common time is cut: each gives one result of each bench, for
             repeatability and reproducibility.
     """
@@ -57,6 +58,8 @@ class Choices:
     settling_band: float = SETTLING_BAND
     ambient: float | None = None
     u_ambient: float = 0.0
+    ambients: Mapping[int, tuple[float, float]] = field(default_factory=dict)
+    is_robust: bool = False
     parts: int = PARTS
 
     def __post_init__(self) -> None:
@@ -65,3 +68,7 @@ class Choices:
         since, until = self.from_seconds, self.to_seconds
         if since is not None and until is not None and until <= since:
             raise ValueError(f"the comparison ends ({until} s) before it begins ({since} s)")
+
+    def ambient_at(self, bench: int) -> tuple[float | None, float]:
+        """The ambient at a bench, with its standard uncertainty: its own, else the common one."""
+        return self.ambients.get(bench, (self.ambient, self.u_ambient))

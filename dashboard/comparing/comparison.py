@@ -18,7 +18,7 @@ from dashboard.comparing.agreement import (
     precision_of,
     z_scores,
 )
-from dashboard.comparing.alignment import Grid, aligned, cut_to, grid_of
+from dashboard.comparing.alignment import Grid, aligned, cut_to, found_instead, grid_of
 from dashboard.comparing.bench_figures import BenchFigures, figures_of
 from dashboard.comparing.choices import Choices
 from dashboard.comparing.events import Event
@@ -70,12 +70,22 @@ class Comparison:
     benches: tuple[BenchFigures, ...]
     left_out: tuple[LeftOut, ...]
     events: Mapping[int, Event]  # also of benches where none was found
+    found: Mapping[int, Event]  # what was found where a person set another
+    readings: Mapping[int, Series]  # of all benches in the common unit, in session time
     grid: Grid | None
     class_figures: tuple[Figure, ...]
     in_common: Mapping[int, tuple[Figure, ...]]  # by bench: those that need the others
     agreement: Agreement
     rankings: tuple[Ranking, ...]
     remarks: tuple[str, ...]
+
+    @property
+    def marked_names(self) -> dict[int, str]:
+        """By bench, for tables and pictures: a warning sign stands before one that something is against."""
+        return {
+            one.bench: f"⚠ {one.name}" if self.choices.marks.get(one.bench) else one.name
+            for one in self.benches
+        }
 
     def figure(self, bench: int, name: str) -> Figure:
         """A bench's figure by its name.
@@ -129,6 +139,8 @@ def comparison_of(table: pd.DataFrame, choices: Choices) -> Comparison:
         benches=benches,
         left_out=tuple(sorted(left_out, key=lambda one: one.bench)),
         events=events,
+        found=found_instead(brought, choices.alignment),
+        readings=brought,
         grid=grid,
         class_figures=_class_figures(in_common),
         in_common=in_common,
@@ -168,7 +180,7 @@ def _in_common(
     biases = biases_to_median(levels)
     values = np.array([one.value for one in levels if one.value is not None])
     plain = z_scores(values) if len(values) == len(levels) else None
-    robust = z_scores(values, robust=True) if len(values) == len(levels) else None
+    robust = z_scores(values, robust=True) if choices.is_robust and len(values) == len(levels) else None
     found: dict[int, tuple[Figure, ...]] = {}
     for i, bench in enumerate(grid.benches):
         own = benches[i].figure("level")
@@ -183,7 +195,7 @@ def _in_common(
             biases[i],
             *against,
             _score("z-score", plain, i),
-            _score("robust z-score", robust, i),
+            *([_score("robust z-score", robust, i)] if choices.is_robust else []),
         )
     return found
 

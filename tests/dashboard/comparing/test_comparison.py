@@ -131,7 +131,7 @@ def test_a_bench_that_reads_high_stands_out() -> None:
         b: series(np.arange(300.0), (23 if b == 5 else 20) + 0.1 * rng.standard_normal(300), bench=b, u=0.01)
         for b in range(1, 9)
     }
-    found = comparison_of(table(benches), Choices(channel="temperature", response="none"))
+    found = comparison_of(table(benches), Choices(channel="temperature", response="none", is_robust=True))
     assert found.figure(5, "bias").value == pytest.approx(3.0, abs=0.05)
     assert found.figure(5, "robust z-score").words == "stands out"
     highest = next(test for test in found.agreement.outlying if test.test == "Grubbs, highest")
@@ -240,3 +240,38 @@ def test_the_demo_ranks_its_covers_by_how_slowly_they_cool() -> None:
     for one in found.benches:
         assert one.course is not None
         assert one.course.is_first_order
+
+
+def test_a_bench_with_an_ambient_of_its_own_is_fitted_to_that_one() -> None:
+    choices = Choices(
+        channel="temperature",
+        from_seconds=80.0,
+        response="towards ambient",
+        ambient=20.0,
+        ambients={3: (15.0, 0.5)},
+    )
+    found, common = (comparison_of(cooling_class(), one) for one in (choices, replace(choices, ambients={})))
+    assert found.figure(2, "time constant") == common.figure(2, "time constant")
+    own = found.figure(3, "ambient")
+    assert (own.value, own.u) == (15.0, 0.5)
+    assert (found.figure(3, "time constant").value or 0) > (common.figure(3, "time constant").value or 0) + 50
+
+
+def test_what_was_found_stays_known_where_a_person_set_another_event() -> None:
+    alignment = Alignment(kind="onset", by_hand={2: 33.0})
+    found = comparison_of(cooling_class(), Choices(channel="temperature", alignment=alignment))
+    assert found.events[2].seconds == 33.0
+    assert list(found.found) == [2]
+    assert found.found[2].seconds == pytest.approx(30.0, abs=0.6)
+    assert found.found[2].by == "found"
+
+
+def test_robust_scores_are_given_where_they_are_asked_for() -> None:
+    plain = comparison_of(cooling_class(), Choices(channel="temperature", response="none"))
+    with pytest.raises(KeyError):
+        plain.figure(1, "robust z-score")
+    assert plain.figure(1, "z-score").is_known
+
+
+def test_a_bench_that_something_is_against_bears_a_sign(compared: Comparison) -> None:
+    assert compared.marked_names == {1: "A", 2: "⚠ B", 3: "C", 4: "D"}
