@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from bridge.alarms_kept import journal_of_recording as journal_of_recording
     from bridge.bands_kept import BandStay as BandStay
     from bridge.client import Client as Client
+    from bridge.core.classroom import PhaseStart as PhaseStart
     from bridge.core.lesson import Lesson as Lesson
     from bridge.core.readings import Reading as Reading
     from bridge.errors import BenchrowError as BenchrowError
@@ -71,6 +72,7 @@ _HOMES = {
     "Lesson": "core.lesson",
     "LessonChange": "lesson_trying",
     "LessonError": "errors",
+    "PhaseStart": "core.classroom",
     "PortError": "errors",
     "Reading": "core.readings",
     "Recorded": "recorded",
@@ -117,6 +119,7 @@ __all__ = [
     "Lesson",
     "LessonChange",
     "LessonError",
+    "PhaseStart",
     "PortError",
     "Reading",
     "Recorded",

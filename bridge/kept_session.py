@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -12,9 +13,12 @@ from numpy.typing import NDArray
 
 from bridge.alarms_kept import JournalEntry, entries_of
 from bridge.bands_kept import BandStay, stays_of
+from bridge.core.classroom import Classroom, PhaseStart
 from bridge.core.lesson import OPEN_LESSON, Lesson
-from bridge.core.readings import AlarmChange, Change, Reading
+from bridge.core.pipeline import READ, Outcome
+from bridge.core.readings import AlarmChange, Change, Note, Reading
 from bridge.findings_found import Standing, standings_of
+from bridge.layouts_found import LayoutFound, layout_found
 from bridge.lesson_file import lesson_from_text, read_lesson
 from bridge.recorded import Item, Recorded
 from bridge.table import Anchors, LessonOrPath, outcomes_of, table_of
@@ -35,7 +39,10 @@ class KeptSession:
     findings: tuple[Standing, ...]  # as `findings_of_recording` gives them
     alarms: tuple[JournalEntry, ...]  # as `journal_of_recording` gives them
     bands: tuple[BandStay, ...]  # by bench, channel and time
+    layouts: tuple[LayoutFound, ...]  # as `layouts_of_recording` gives them
+    phases: tuple[PhaseStart, ...]  # of the lesson, as they were started; "" ends one
     seconds: NDArray[np.float64]  # session time at which each row of the table was taken
+    reasons: tuple[str, ...]  # of each row, why its quality is not good; "" when it is
     lesson: Lesson  # the one given, else the recording's last
     title: str
     anchors: Anchors
@@ -46,7 +53,7 @@ class KeptSession:
 def read_session(
     path: str | os.PathLike[str], lesson: LessonOrPath | None = None, *, progress: Progress | None = None
 ) -> KeptSession:
-    """Compute readings, findings, alarms and bands of a recording in one go, as one of them alone would take.
+    """Compute all that a recording holds in one go, in the time that readings and findings alone would take.
 
     Args:
         path: The recording; it may still be written.
@@ -64,9 +71,11 @@ def read_session(
         items = recorded.items() if progress is None else _told(recorded.items(), end_ns, progress)
         readings: list[Reading] = []
         changes: list[Change] = []
-        for _, outcome in outcomes_of(items, lesson=given, end_ns=end_ns):
+        room, texts = Classroom(given or OPEN_LESSON), _Texts()
+        for bench, outcome in outcomes_of(items, lesson=given, end_ns=end_ns, room=room):
             readings += outcome.readings
             changes += outcome.changes
+            texts.take(bench, outcome)
         # Between benches outcomes come by runs of chunks, in which times overlap.
         readings.sort(key=lambda one: one.at_ns)
         anchors, damage, title = recorded.anchors, recorded.damage, recorded.title
@@ -79,6 +88,9 @@ def read_session(
         findings=tuple(standings_of(changes)),
         alarms=tuple(entries_of(transitions, used)),
         bands=tuple(stays_of(changes, end_ns=end_ns)),
+        layouts=texts.found(room),
+        phases=tuple(one for one in room.phases if one.phase or one.at_ns),
+        reasons=tuple(one.reason for one in readings),
         seconds=np.array([one.taken_ns for one in readings], np.int64) / 1e9,
         lesson=used,
         title=used.title if used is not OPEN_LESSON else title,
@@ -86,6 +98,28 @@ def read_session(
         length_ns=end_ns,
         damage=damage,
     )
+
+
+class _Texts:
+    """How each bench's text was read, counted while outcomes go by."""
+
+    def __init__(self) -> None:
+        self._words: dict[int, list[str]] = {}
+        self._n_read: Counter[int] = Counter()
+
+    def take(self, bench: int, outcome: Outcome) -> None:
+        self._n_read[bench] += sum(fate == READ for _, fate in outcome.lines)
+        for change in outcome.changes:
+            if isinstance(change, Note) and change.kind == "layout":
+                words = self._words.setdefault(bench, [])
+                if change.words not in words:
+                    words.append(change.words)
+
+    def found(self, room: Classroom) -> tuple[LayoutFound, ...]:
+        return tuple(
+            layout_found(bench, pipeline.text, self._words.get(bench, ()), self._n_read[bench])
+            for bench, pipeline in sorted(room.pipelines.items())
+        )
 
 
 def _last_lesson(recorded: Recorded) -> Lesson:

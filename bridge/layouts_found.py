@@ -105,23 +105,7 @@ class _Text:
         """What there is at the end."""
         self._count(self._text.finish(at_ns))
         self.break_off(at_ns, cold=True)
-        text = self._text
-        words = "; then ".join(self._words) or text.layout_words
-        if words == "not known yet":
-            noise = next((one.words for one in text.findings_of_text if one.kind == "no text"), "")
-            words = f"no layout found. {noise}" if noise else "no layout found"
-        return LayoutFound(
-            bench=self._bench,
-            words=text.doubt or words,
-            sure=text.sure,
-            fields=tuple(_fields(text)),
-            doubt=text.doubt,
-            alternatives=text.side_by_side(),
-            samples=text.samples,
-            findings=text.findings_of_text,
-            n_read=self._n_read,
-            n_set_aside=text.n_set_aside,
-        )
+        return layout_found(self._bench, self._text, self._words, self._n_read)
 
     def _count(self, runs: Sequence[TextRun]) -> None:
         for run in runs:
@@ -129,6 +113,33 @@ class _Text:
             for note in run.notes:
                 if note.kind == "layout" and note.words not in self._words:
                     self._words.append(note.words)
+
+
+def layout_found(bench: int, text: TextReader, layouts: Sequence[str], n_read: int) -> LayoutFound:
+    """What a reader that has come to its end knows.
+
+    Args:
+        bench: Whose text it read.
+        text: The reader, finished.
+        layouts: The words of the layouts that it found, in their order.
+        n_read: Lines that became records.
+    """
+    words = "; then ".join(layouts) or text.layout_words
+    if words == "not known yet":
+        noise = next((one.words for one in text.findings_of_text if one.kind == "no text"), "")
+        words = f"no layout found. {noise}" if noise else "no layout found"
+    return LayoutFound(
+        bench=bench,
+        words=text.doubt or words,
+        sure=text.sure,
+        fields=tuple(_fields(text)),
+        doubt=text.doubt,
+        alternatives=text.side_by_side(),
+        samples=text.samples,
+        findings=text.findings_of_text,
+        n_read=n_read,
+        n_set_aside=text.n_set_aside,
+    )
 
 
 def _fields(text: TextReader) -> Iterator[FieldFound]:

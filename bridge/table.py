@@ -96,7 +96,7 @@ def readings_of_recording(
 
 
 def outcomes_of(
-    items: Iterable[Item], *, lesson: Lesson | None, end_ns: int
+    items: Iterable[Item], *, lesson: Lesson | None, end_ns: int, room: Classroom | None = None
 ) -> Iterator[tuple[int, Outcome]]:
     """What becomes of recorded items, as (bench, outcome): the same as when live, also what spans benches.
 
@@ -107,8 +107,10 @@ def outcomes_of(
         items: From the beginning of a recording, in its order.
         lesson: Takes the place of the recording's own.
         end_ns: The end of the session: delays that run out before it take effect.
+        room: That is to take them: new, with that lesson; for who wants to look into it afterwards.
     """
-    for together in _outcomes_by_run(items, lesson=lesson, end_ns=end_ns, is_compared=True):
+    room = room or Classroom(lesson or OPEN_LESSON, is_compared=True)
+    for together in _outcomes_by_run(items, lesson=lesson, end_ns=end_ns, room=room, is_compared=True):
         yield from together
 
 
@@ -148,10 +150,11 @@ def _outcomes_by_run(
     lesson: Lesson | None,
     end_ns: int,
     bauds: dict[int, int] | None = None,
+    room: Classroom | None = None,
     is_compared: bool = False,
 ) -> Iterator[Outcomes]:
     """`bauds` is kept up to date with the links: it holds for the outcomes given last."""
-    room = Classroom(lesson or OPEN_LESSON, is_compared=is_compared)
+    room = room or Classroom(lesson or OPEN_LESSON, is_compared=is_compared)
     for item in runs_of(items):
         if isinstance(item, dict):
             yield [(bench, room.feed_many(bench, chunks)) for bench, chunks in sorted(item.items())]

@@ -5,7 +5,13 @@ from __future__ import annotations
 import pandas as pd
 import pytest
 
-from bridge import findings_of_recording, read_recording, read_session
+from bridge import (
+    findings_of_recording,
+    layouts_of_recording,
+    read_recording,
+    read_session,
+    readings_of_recording,
+)
 from dashboard.shipped import demo_folder
 
 DEMO = demo_folder() / "recording.benchrow"
@@ -16,6 +22,8 @@ def test_one_go_gives_the_same_readings_and_findings_and_tells_how_far_it_has_co
     found = read_session(DEMO, progress=shares.append)
     pd.testing.assert_frame_equal(found.table, read_recording(DEMO))
     assert list(found.findings) == findings_of_recording(DEMO)
+    assert list(found.layouts) == layouts_of_recording(DEMO)
+    assert list(found.reasons) == [one.reason for one in readings_of_recording(DEMO)]
     assert found.lesson.bench(3).name == "Foil"
     assert found.title == found.lesson.title != ""
     assert (shares[0], shares[-1]) == (0.0, 1.0)
