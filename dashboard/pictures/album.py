@@ -74,4 +74,10 @@ def pictures_of(
         made["two-channels"] = lambda: two_channels(comparison, other_channel, looks, look)
     for key, make in made.items():
         figure = make()
-        yield Picture(key, NAMES[key], figure, str(figure.layout.meta["words"]))
+        yield Picture(key, NAMES[key], figure, str(figure.layout.meta["words"]) + _sign_words(comparison))
+
+
+def _sign_words(comparison: Comparison) -> str:
+    if not any(comparison.choices.marks.get(one.bench) for one in comparison.benches):
+        return ""
+    return " ⚠ stands before a bench with a finding, or whose calibration is missing or old."

@@ -53,7 +53,7 @@ def responses(comparison: Comparison, looks: Mapping[int, BenchMark], look: Look
     for panel, (one, course) in zip(panels(len(fitted), across=across, above=0.28), fitted, strict=True):
         mark = looks.get(one.bench, NO_MARK)
         traces += _answer(course, mark, look, panel)
-        named, note = _title(panel, one, course, mark, look)
+        named, note = _title(panel, comparison.marked_names[one.bench], course, mark, look)
         traces += named
         notes.append(note)
         layout |= _axes(panel, course, look, comparison, (low, high), 1.1 * largest)
@@ -148,13 +148,13 @@ def _axes(
 
 
 def _title(
-    panel: Panel, one: BenchFigures, course: FirstOrder, mark: BenchMark, look: Look
+    panel: Panel, name: str, course: FirstOrder, mark: BenchMark, look: Look
 ) -> tuple[list[Trace], Trace]:
     at = panel.y[1] + panel.room * 0.36
     tau = figure_text(course.time_constant, with_unit=True)
     told = "" if course.is_first_order else ", not first order"
     note = {
-        "text": f"{shortened(one.name, 22)}<br>{plain(tau + told)}",
+        "text": f"{shortened(name, 22)}<br>{plain(tau + told)}",
         "xref": "paper",
         "yref": "paper",
         "x": panel.x[0],

@@ -56,7 +56,7 @@ def band_ribbons(
         traces += mark_traces([0.012], [middle], looks.get(one.bench, NO_MARK), look, **ON_PAPER)
         notes.append(
             {
-                "text": shortened(one.name, 16),
+                "text": shortened(comparison.marked_names[one.bench], 16),
                 "xref": "paper",
                 "yref": "paper",
                 "x": 0,

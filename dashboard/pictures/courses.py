@@ -91,7 +91,7 @@ def _curves(
     *,
     zero: bool,
 ) -> Figure:
-    names = {one.bench: one.name for one in comparison.benches}
+    names = comparison.marked_names
     unit, kind = comparison.unit, comparison.choices.alignment.kind
     every = [*courses.values(), *shadows]
     since = min(float(one.seconds[0]) for one in every if len(one.seconds))

@@ -19,7 +19,7 @@ def consistency(comparison: Comparison, looks: Mapping[int, BenchMark], look: Lo
     precision = comparison.agreement.precision
     if precision is None:
         return empty(look, title=title, words=f"Nothing to show: {comparison.agreement.words}.")
-    names = {one.bench: one.name for one in comparison.benches}
+    names = comparison.marked_names
     labels = [shortened(names[bench], 14) for bench in precision.benches]
     marks = [looks.get(bench, NO_MARK) for bench in precision.benches]
     traces: list[Trace] = []

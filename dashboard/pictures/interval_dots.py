@@ -48,7 +48,7 @@ def dots(
     ranking = ranking_of(found, highest_first=highest_first)
     order = sorted(known, key=lambda bench: (known[bench].value or 0.0) * (-1 if highest_first else 1))
     place = {bench: -i for i, bench in enumerate(order)}
-    names = {one.bench: one.name for one in comparison.benches}
+    names = comparison.marked_names
     unit = next(number.unit for number in known.values())
     traces: list[Trace] = []
     for bench in order:

@@ -91,7 +91,7 @@ def small_multiples(
         traces += marked_curve(
             course, mark, look, name=plain(one.name), unit=plain(comparison.unit), place=0, **panel.axes
         )[:2]
-        named, note = panel_title(panel, one.name, mark, look)
+        named, note = panel_title(panel, comparison.marked_names[one.bench], mark, look)
         traces += named
         notes.append(note)
         kind = comparison.choices.alignment.kind

@@ -32,7 +32,7 @@ def two_channels(
     """
     title = f"{up.choices.channel} over {across.choices.channel}"
     other = {one.bench: one.series for one in up.benches}
-    names = {one.bench: one.name for one in across.benches}
+    names = across.marked_names
     points = {}
     for one in across.benches:
         if one.bench not in other or len(one.series) < 2 or len(other[one.bench]) < 2:
