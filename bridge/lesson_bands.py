@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 from typing import Any, cast
 
@@ -25,20 +26,65 @@ def bands_of(table: Table, names: Names, *, low: float, high: float) -> BandsGiv
     """
     baseline, baseline_from = table.number_or_none("baseline"), table.word("baseline_from")
     deadband, dwell, steady = (table.number(key) for key in ("deadband", "dwell_seconds", "steady_seconds"))
-    band_names, phases = table.texts("names"), names.phases_of(table)
+    phases = names.phases_of(table)
     if baseline_from == "fixed" and baseline is None and table.are_good("baseline"):
         table.lacks("baseline", "baseline is missing", "baseline = 20.0")
     edges = _edges(table, low, high)
-    if band_names is not None and edges and table.are_good("names") and len(band_names) != len(edges) + 1:
-        wrong = f"names must be one more than edges, {len(edges) + 1} here, found {len(band_names)}"
-        table.wrong("names", wrong, f"names = {_some_names(len(edges) + 1)}")
+    band_names = _names(table, edges)
     if not table.is_good:
         return None
     return BandsGiven(
-        edges=edges, names=band_names or ("",) * (len(edges) + 1), baseline=baseline,
+        edges=edges, names=band_names, baseline=baseline,
         baseline_from=cast("Any", baseline_from), deadband=deadband, dwell_seconds=dwell,
         steady_seconds=steady, phases=phases,
     )  # fmt: skip
+
+
+def phase_bands_of(
+    channel: Table, bands: BandsGiven | None, names: Names, *, low: float, high: float
+) -> tuple[BandsGiven, ...]:
+    """Bands that hold in some phases only, without a fault.
+
+    Args:
+        channel: `[[channel]]`, with the tables in it.
+        bands: Its own; None: it has none, or a fault was noted in them.
+        names: What exists under which name.
+        low: The lower end of the channel's scale; not below `high` where a fault was noted.
+        high: Its upper end.
+    """
+    found: list[BandsGiven] = []
+    taken: set[str] = set()
+    for table in channel.tables("phase_bands", called="phase_bands"):
+        if not channel.has("bands"):
+            wrong = "the channel has no [channel.bands], which say where the baseline is"
+            table.refuse(wrong, "[channel.bands]")
+        phases = names.phases_of(table)
+        if not phases and table.are_good("phases"):
+            table.lacks("phases", "phases is missing: in which these bands hold", 'phases = ["run"]')
+        for place, phase in enumerate(phases):
+            if phase in taken or phase in phases[:place]:
+                wrong = f"phases: the channel has bands for {as_toml(phase)} already"
+                table.wrong("phases", wrong, entry=place)
+        taken.update(phases)
+        deadband, dwell = table.number_or_none("deadband"), table.number_or_none("dwell_seconds")
+        edges = _edges(table, low, high)
+        band_names = _names(table, edges)
+        if table.is_good and bands is not None:
+            found.append(replace(
+                bands, edges=edges, names=band_names, phases=phases,
+                deadband=bands.deadband if deadband is None else deadband,
+                dwell_seconds=bands.dwell_seconds if dwell is None else dwell,
+            ))  # fmt: skip
+    return tuple(found)
+
+
+def _names(table: Table, edges: Sequence[float]) -> tuple[str, ...]:
+    """The bands' names, one more than edges; empty ones where none are given."""
+    names = table.texts("names")
+    if names is not None and edges and table.are_good("names") and len(names) != len(edges) + 1:
+        wrong = f"names must be one more than edges, {len(edges) + 1} here, found {len(names)}"
+        table.wrong("names", wrong, f"names = {_some_names(len(edges) + 1)}")
+    return names or ("",) * (len(edges) + 1)
 
 
 def _edges(table: Table, low: float, high: float) -> tuple[float, ...]:

@@ -8,7 +8,7 @@ from typing import Any, TypeVar, cast
 from bridge.core.labelled import label_of
 from bridge.core.lesson import Channel, FieldSpec, Layout, Lesson
 from bridge.lesson_alarms import alarms_of, limits_of, phases_of
-from bridge.lesson_bands import bands_of
+from bridge.lesson_bands import bands_of, phase_bands_of
 from bridge.lesson_benches import Names, benches_of
 from bridge.lesson_conversions import conversion_of
 from bridge.lesson_tables import Faults, Table
@@ -115,12 +115,13 @@ def _channel(table: Table, names: Names) -> Channel | None:
         )
     below = table.table("bands")
     bands = bands_of(below, names, low=low, high=high) if below else None
+    phase_bands = phase_bands_of(table, bands, names, low=low, high=high)
     limits = limits_of(table, names)
     if name is None or not table.is_good:
         return None
     return Channel(
         name=name, quantity=quantity, unit=unit, field=field, conversion=conversion,
-        low=low, high=high, decimals=decimals, bands=bands, limits=limits,
+        low=low, high=high, decimals=decimals, bands=bands, phase_bands=phase_bands, limits=limits,
     )  # fmt: skip
 
 

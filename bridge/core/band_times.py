@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections import deque
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 import numpy as np
 
-from bridge.core.readings import BandChange
+MAX_FLICKERS = 8_192  # full seconds with changes that are kept: over two hours of a band that never rests
+_SECOND_NS = 1_000_000_000
 
 
 class BandTotal(NamedTuple):
@@ -17,6 +19,35 @@ class BandTotal(NamedTuple):
 
     seconds: float
     n_entries: int  # from another band, or from having no value
+
+
+class BandTimes(NamedTuple):
+    """The bands of one channel so far: how long in each, how often changed, and without a deadband."""
+
+    channel: str
+    phases: tuple[str, ...]  # of the lesson, in which these bands hold; none: in all others
+    is_on: bool  # whether they hold now
+    names: tuple[str, ...]
+    edges: tuple[float, ...]  # absolute
+    begun_ns: int | None  # since when they are counted; None: no value yet
+    totals: tuple[BandTotal, ...]
+    n_changes: int
+    n_edge_changes: int
+    n_plain_edge_changes: int  # of a board that compares without deadband and dwell
+
+    @property
+    def n_avoided(self) -> int:
+        """Edge changes that the deadband and the dwell have spared."""
+        return self.n_plain_edge_changes - self.n_edge_changes
+
+
+class Flicker(NamedTuple):
+    """What a board without deadband and dwell would have shown in one full second, put together."""
+
+    at_ns: int  # the first change of that second
+    band: int | None  # after the last one; None: no value
+    n_changes: int
+    highest: int | None  # of the bands that were shown
 
 
 class BandTally:
@@ -30,6 +61,7 @@ class BandTally:
         self._ns, self._entries = [0] * n_bands, [0] * n_bands
         self._band: int | None = None
         self._since_ns = 0
+        self.begun_ns: int | None = None  # when the first band was entered
         self.n_changes = 0  # from one band to another
         self.n_edge_changes = 0
 
@@ -37,6 +69,8 @@ class BandTally:
         """The band that is held from that instant on; None: no value, so no band."""
         if self._band is not None:
             self._ns[self._band] += at_ns - self._since_ns
+        if self.begun_ns is None and band is not None:
+            self.begun_ns = at_ns
         if band is not None and band != self._band:
             self._entries[band] += 1
             if self._band is not None:
@@ -52,81 +86,74 @@ class BandTally:
         return tuple(BandTotal(one / 1e9, n) for one, n in zip(ns, self._entries, strict=True))
 
 
-def tally_of(changes: Sequence[BandChange], n_bands: int, *, start_ns: int, end_ns: int) -> BandTally:
-    """The tally of a stretch of a session, as of a phase of the lesson, up to its end.
-
-    Args:
-        changes: Of one channel of one bench, in the order of their times, from the session's start on.
-        n_bands: One more than edges.
-        start_ns: Where the stretch begins; the band that is held there counts as entered there.
-        end_ns: Where it ends.
-    """
-    tally = BandTally(n_bands)
-    before = [one.band for one in changes if one.at_ns <= start_ns]
-    if before:
-        tally.take(before[-1], start_ns)
-    for change in changes:
-        if start_ns < change.at_ns < end_ns:
-            tally.take(change.band, change.at_ns)
-    tally.take(None, end_ns)
-    return tally
-
-
 class PlainBands:
     """What a board would show that compares its reading with the edges, without deadband or dwell."""
 
-    def __init__(self, edges: tuple[float, ...]) -> None:
-        """Edges rise, in the channel's unit, absolute."""
+    def __init__(self, edges: tuple[float, ...], flickers: deque[Flicker] | None = None) -> None:
+        """Edges rise, in the channel's unit, absolute; what is shown is noted behind those flickers."""
         self.edges = edges
         self.band: int | None = None
         self.n_edge_changes = 0
+        self.flickers = new_flickers() if flickers is None else flickers
         self._low = self._high = math.nan  # low <= value < high keeps the band
 
-    def take(self, value: float) -> int:
+    def take(self, value: float, at_ns: int) -> int:
         """Take a value, return its band."""
         if not self._low <= value < self._high:
-            self._enter(bisect_right(self.edges, value))
+            self._enter(bisect_right(self.edges, value), at_ns)
         assert self.band is not None
         return self.band
 
-    def take_many(self, values: Sequence[float]) -> None:
+    def take_many(self, values: Sequence[float], times_ns: Sequence[int]) -> None:
         """`take` of each."""
         if self._low <= min(values) and max(values) < self._high:
             return
         bands = np.searchsorted(self.edges, np.asarray(values), side="right")
-        self._enter(int(bands[0]))
-        self.n_edge_changes += int(np.abs(np.diff(bands)).sum())
-        self.band = None  # the steps between are counted
-        self._enter(int(bands[-1]))
+        is_new = np.ones(len(bands), dtype=bool)
+        is_new[1:] = bands[1:] != bands[:-1]
+        for i in np.flatnonzero(is_new).tolist():
+            if bands[i] != self.band:
+                self._enter(int(bands[i]), times_ns[i])
 
-    def lose(self) -> None:
+    def lose(self, at_ns: int) -> None:
         """There is no value any more: the next one changes no edge."""
-        self.band = None
-        self._low = self._high = math.nan
-
-    def _enter(self, band: int) -> None:
         if self.band is not None:
+            self._enter(None, at_ns)
+
+    def _enter(self, band: int | None, at_ns: int) -> None:
+        if band is not None and self.band is not None:
             self.n_edge_changes += abs(band - self.band)
         self.band = band
+        self._note(band, at_ns)
+        if band is None:
+            self._low = self._high = math.nan
+            return
         self._low = self.edges[band - 1] if band > 0 else -math.inf
         self._high = self.edges[band] if band < len(self.edges) else math.inf
 
+    def _note(self, band: int | None, at_ns: int) -> None:
+        last = self.flickers[-1] if self.flickers else None
+        if last is None or last.at_ns // _SECOND_NS != at_ns // _SECOND_NS:
+            self.flickers.append(Flicker(at_ns, band, 1, band))
+            return
+        highest = max(-1 if last.highest is None else last.highest, -1 if band is None else band)
+        self.flickers[-1] = Flicker(last.at_ns, band, last.n_changes + 1, highest if highest >= 0 else None)
 
-def plain_band_changes(
-    times_ns: Sequence[int], values: Sequence[float | None], edges: tuple[float, ...]
-) -> list[tuple[int, int | None]]:
-    """What such a board would have shown over time: each change of its band, to lay beside the held one.
 
-    Args:
-        times_ns: Rising, shape (n,).
-        values: Readings, None where one is missing.
-        edges: Absolute, rising.
-    """
-    changes: list[tuple[int, int | None]] = []
-    before: int | None = None
-    for at_ns, value in zip(times_ns, values, strict=True):
-        band = None if value is None else bisect_right(edges, value)
-        if band != before:
-            changes.append((at_ns, band))
-            before = band
-    return changes
+def new_flickers() -> deque[Flicker]:
+    """None yet; beyond the bound the oldest are forgotten."""
+    return deque(maxlen=MAX_FLICKERS)
+
+
+def flickers_between(flickers: Iterable[Flicker], from_ns: int, to_ns: int) -> list[Flicker]:
+    """Those of a stretch of time, begun by the newest one before it, whose band was shown when it began."""
+    before: Flicker | None = None
+    inside: list[Flicker] = []
+    for one in flickers:
+        if one.at_ns > to_ns:
+            break
+        if one.at_ns <= from_ns:
+            before = one
+        else:
+            inside.append(one)
+    return inside if before is None else [before, *inside]

@@ -3,8 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from bridge.core.lesson import AlarmGiven
+
+
+class NamedBands(NamedTuple):
+    """What the bands are called in some phases of the lesson."""
+
+    phases: tuple[str, ...]  # none: in all others
+    names: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,6 +27,9 @@ class ChannelInfo:
     baseline: float | None = None
     edges: tuple[float, ...] = ()  # rising; the bench's own baseline is already in them
     edge_names: tuple[str, ...] = ()  # the bands' names: one more than edges, or none without edges
+    bands_of_phases: tuple[
+        NamedBands, ...
+    ] = ()  # all that the lesson has, where phases have bands of their own
     limits: tuple[AlarmGiven, ...] = ()
     gain: float = 1.0  # the bench's own correction, see `BenchChannel`
     offset: float = 0.0

@@ -67,9 +67,12 @@ class Channel:
     high: float = 100.0
     decimals: int = 1
     bands: BandsGiven | None = None
+    phase_bands: tuple[BandsGiven, ...] = ()  # in their phases in place of `bands`, above the same baseline
     limits: tuple[AlarmGiven, ...] = ()
 
     def __post_init__(self) -> None:
+        _need(not self.phase_bands or self.bands is not None, "phase_bands need bands", self.phase_bands)
+        _need(all(one.phases for one in self.phase_bands), "phase_bands must name phases", self.phase_bands)
         _need(self.low < self.high, "low must be below high", (self.low, self.high))
         _need(0 <= self.decimals <= 6, "decimals must be from 0 to 6", self.decimals)
 

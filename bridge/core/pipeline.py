@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
+from bridge.core.band_times import BandTimes, Flicker
 from bridge.core.baselines import Baseline
 from bridge.core.board_clock import BoardClock
 from bridge.core.channels import ChannelInfo, Step
@@ -147,6 +148,14 @@ class BenchPipeline:
             )
             for slot in self._slots
         ]
+
+    def band_times(self) -> list[BandTimes]:
+        """How long each channel was in each band, up to the newest time that was told."""
+        return [one for slot in self._slots for one in slot.watch.band_times(self._now_ns)]
+
+    def flickers(self, channel: str) -> Sequence[Flicker]:
+        """What that channel's bands would have shown over time without deadband and dwell."""
+        return next((slot.watch.flickers for slot in self._slots if slot.info.name == channel), ())
 
     def steadiness(self) -> list[tuple[ChannelInfo, Steady]]:
         """Each channel with whether its value stays."""

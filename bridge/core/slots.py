@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import repeat
 from typing import Any
 
-from bridge.core.channels import ChannelInfo
+from bridge.core.channels import ChannelInfo, NamedBands
 from bridge.core.conversion import Converter
 from bridge.core.layouts import LayoutReader
 from bridge.core.lesson import Bench, BenchChannel, Channel, Lesson
@@ -112,8 +112,9 @@ class Slot:
     def settle(self) -> None:
         """Work out again within which values nothing changes, and where the bands lie."""
         self.low, self.high = self.watch.low, self.watch.high
-        if (self.watch.baseline, self.watch.edges) != (self.info.baseline, self.info.edges):
-            self.info = replace(self.info, **_band_keys(self.watch))
+        watch, info = self.watch, self.info
+        if (watch.baseline, watch.edges, watch.edge_names) != (info.baseline, info.edges, info.edge_names):
+            self.info = replace(info, **_band_keys(watch))
         if self.is_open:
             if not self._is_scaled:
                 self.low = self.high = math.nan
@@ -220,7 +221,12 @@ def info_of(bench: Bench, channel: Channel) -> ChannelInfo:
 def _watch(bench: Bench, channel: Channel) -> ChannelWatch:
     baseline = own_of(bench, channel).baseline
     return ChannelWatch(
-        bench.number, channel.name, bands=channel.bands, baseline=baseline, limits=channel.limits
+        bench.number,
+        channel.name,
+        bands=channel.bands,
+        baseline=baseline,
+        limits=channel.limits,
+        phase_bands=channel.phase_bands,
     )
 
 
@@ -232,16 +238,23 @@ def _info(channel: Channel, watch: ChannelWatch, own: BenchChannel) -> ChannelIn
         low=channel.low,
         high=channel.high,
         limits=channel.limits,
+        bands_of_phases=_named_bands(channel),
         gain=own.gain,
         offset=own.offset,
         **_band_keys(watch),
     )
 
 
+def _named_bands(channel: Channel) -> tuple[NamedBands, ...]:
+    """What the bands are called in which phases, where that differs."""
+    if channel.bands is None or not channel.phase_bands:
+        return ()
+    return tuple(NamedBands(one.phases, one.names) for one in (channel.bands, *channel.phase_bands))
+
+
 def _band_keys(watch: ChannelWatch) -> dict[str, Any]:
     """Where the bands lie: nowhere while the bench has no baseline."""
-    names = watch.bands.names if watch.bands is not None and watch.edges else ()
-    return {"baseline": watch.baseline, "edges": watch.edges, "edge_names": names}
+    return {"baseline": watch.baseline, "edges": watch.edges, "edge_names": watch.edge_names}
 
 
 def _slot(lesson: Lesson, bench: Bench, channel: Channel, own: BenchChannel, field: str, index: int) -> Slot:

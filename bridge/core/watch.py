@@ -4,17 +4,26 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from bridge.core.alarm_given import AlarmGiven
 from bridge.core.alarm_kinds import DeviationWatch, QualityWatch
 from bridge.core.alarm_set import AlarmSet
 from bridge.core.as_written import sum_as_written
-from bridge.core.band_times import BandTally, PlainBands
+from bridge.core.band_times import BandTally, BandTimes, PlainBands, new_flickers
 from bridge.core.bands import HeldBand
 from bridge.core.bands_given import BandsGiven
 from bridge.core.baselines import Baseline, BaselineFinder
 from bridge.core.limits import EVERYTHING, NEVER_NS, AlarmWatch
 from bridge.core.readings import BandChange, Change, Quality
+
+
+class _LaidAside(NamedTuple):
+    """What was counted in bands that another phase has."""
+
+    edges: tuple[float, ...]
+    tally: BandTally
+    plain: PlainBands
 
 
 class ChannelWatch(AlarmSet):
@@ -33,15 +42,18 @@ class ChannelWatch(AlarmSet):
         bands: BandsGiven | None,
         baseline: float | None,
         limits: Sequence[AlarmGiven],
+        phase_bands: tuple[BandsGiven, ...] = (),
     ) -> None:
+        """`phase_bands` take the place of `bands` in their phases, above the same baseline."""
         super().__init__(bench, channel, limits)
-        self.bands = bands
+        self.bands, self.phase_bands = bands, phase_bands
+        self.bands_now = bands  # those of the lesson's phase; None where it has none
         self.baseline = baseline if baseline is not None else (bands.baseline if bands else None)
         self.edges: tuple[float, ...] = ()
-        self._are_bands_on = True  # whether the lesson's phase has any
-        self._laid_aside: tuple[tuple[float, ...], BandTally | None, PlainBands | None] = ((), None, None)
+        self._laid_aside: dict[BandsGiven, _LaidAside] = {}  # of other phases
         self.tally: BandTally | None = None  # time and changes of each band
         self.plain: PlainBands | None = None  # what a board would show without deadband and dwell
+        self.flickers = new_flickers()  # the same over time, whatever bands there were
         self._held: HeldBand | None = None
         self._finder: BaselineFinder | None = None
         if bands is not None and bands.baseline_from != "fixed":
@@ -59,6 +71,11 @@ class ChannelWatch(AlarmSet):
     def band(self) -> int | None:
         """The band that is held."""
         return self._held.band if self._held else None
+
+    @property
+    def edge_names(self) -> tuple[str, ...]:
+        """What the bands of now are called; none while the bench has no bands."""
+        return self.bands_now.names if self.bands_now is not None and self.edges else ()
 
     @property
     def n_edge_changes_avoided(self) -> int:
@@ -86,7 +103,7 @@ class ChannelWatch(AlarmSet):
             return changes + self.take(value, at_ns, quality)
         self.value = value
         if self.plain is not None:
-            self.plain.take(value)
+            self.plain.take(value, at_ns)
         if self._finder is not None:
             self._finder.take_many((at_ns,), (value,))
         for watch in self._hearers:
@@ -107,7 +124,7 @@ class ChannelWatch(AlarmSet):
         """`hear` of each, after `is_quiet` has said yes: with the same outcome, many times as fast."""
         self.value = values[-1]
         if self.plain is not None:
-            self.plain.take_many(values)
+            self.plain.take_many(values, times_ns)
         if self._finder is not None:
             self._finder.take_many(times_ns, values)
         for watch in self._hearers:
@@ -175,55 +192,81 @@ class ChannelWatch(AlarmSet):
     def enter_phase(self, phase: str, at_ns: int, who: str = "rule") -> list[Change]:
         """The lesson is in that phase now: no bands either where they are not watched in it."""
         changes = super().enter_phase(phase, at_ns, who)
-        phases = self.bands.phases if self.bands is not None else ()
-        are_on = not phases or phase in phases
-        if are_on == self._are_bands_on:
+        wanted = self._bands_in(phase)
+        if wanted == self.bands_now:
             return changes
-        if not are_on:
-            changes += self._band_lost(at_ns)
-            self._laid_aside = self.edges, self.tally, self.plain
-        self._are_bands_on = are_on
+        changes += self._band_lost(at_ns)
+        if self.bands_now is not None and self.tally and self.plain and self.tally.begun_ns is not None:
+            self._laid_aside[self.bands_now] = _LaidAside(self.edges, self.tally, self.plain)
+        self.bands_now = wanted
         self._set_edges()
-        if are_on:
-            edges, tally, plain = self._laid_aside
-            if edges == self.edges:  # the times in the bands go on
-                self.tally, self.plain = tally, plain
+        if wanted is not None:
+            before = self._laid_aside.pop(wanted, None)
+            if before is not None and before.edges == self.edges:  # the times in the bands go on
+                self.tally, self.plain = before.tally, before.plain
             if self.value is not None:
                 changes += self._band_taken(self.value, at_ns)
         self._settle()
         return changes
 
+    def band_times(self, now_ns: int) -> list[BandTimes]:
+        """The times in the bands of now, then in those that other phases had."""
+        found = []
+        if self.bands_now is not None and self.tally is not None and self.plain is not None:
+            held = _LaidAside(self.edges, self.tally, self.plain)
+            found.append(self._times_of(self.bands_now, held, now_ns, is_on=True))
+        for bands, aside in self._laid_aside.items():
+            found.append(self._times_of(bands, aside, now_ns, is_on=False))
+        return found
+
     def resume_from(self, older: AlarmSet) -> None:
         """Carry over the alarms of the watch that this one replaces; the band is found anew.
 
-        A baseline that was captured or found stays; so do the times in the bands while their edges do.
+        A baseline that was captured or found stays, where it still comes from there; so do the times in the
+        bands while their edges do.
         """
-        if isinstance(older, ChannelWatch) and older.bands == self.bands:
-            if not older._are_bands_on:
-                self._are_bands_on, self._laid_aside = False, older._laid_aside
-                self._set_edges()
-            if self.baseline is None and older.baseline is not None:
-                self.baseline, self.found = older.baseline, older.found
-                self._set_edges()
-            if self._finder is not None and older._finder is not None:
-                self._finder = older._finder
-                if self.baseline is not None:
-                    self._finder.stop()
-            if self.edges == older.edges:
-                self.tally, self.plain = older.tally, older.plain
-            if self.plain is not None:
-                self.plain.lose()
+        if isinstance(older, ChannelWatch) and self.bands is not None and older.bands is not None:
+            self._resume_bands(older, self.bands.baseline_from == older.bands.baseline_from)
         super().resume_from(older)
 
+    def _resume_bands(self, older: ChannelWatch, keeps_baseline: bool) -> None:
+        self.flickers = older.flickers
+        if (self.bands, self.phase_bands) == (older.bands, older.phase_bands):
+            self.bands_now, self._laid_aside = older.bands_now, older._laid_aside
+        if keeps_baseline and self.baseline is None and older.baseline is not None:
+            self.baseline, self.found = older.baseline, older.found
+        self._set_edges()
+        if self._finder is not None and older._finder is not None and self.bands == older.bands:
+            self._finder = older._finder
+        if self._finder is not None and self.baseline is not None:
+            self._finder.stop()
+        if self.edges == older.edges and self.bands_now is not None and older.bands_now is not None:
+            self.tally, self.plain = older.tally, older.plain
+
+    def _bands_in(self, phase: str) -> BandsGiven | None:
+        for bands in self.phase_bands:
+            if phase in bands.phases:
+                return bands
+        if self.bands is None or not self.bands.phases or phase in self.bands.phases:
+            return self.bands
+        return None
+
+    def _times_of(self, bands: BandsGiven, held: _LaidAside, now_ns: int, *, is_on: bool) -> BandTimes:
+        edges, tally, plain = held
+        return BandTimes(
+            self.channel, bands.phases, is_on, bands.names, edges, tally.begun_ns, tally.totals(now_ns),
+            tally.n_changes, tally.n_edge_changes, plain.n_edge_changes,
+        )  # fmt: skip
+
     def _set_edges(self) -> None:
-        bands = self.bands
+        bands = self.bands_now
         self.edges, self._held, self.plain, self.tally = (), None, None, None
-        if bands is None or self.baseline is None or not self._are_bands_on:
+        if bands is None or self.baseline is None:
             return
         self.edges = tuple(sum_as_written(self.baseline, edge) for edge in bands.edges)
         dwell_ns = round(bands.dwell_seconds * 1e9)
         self._held = HeldBand(self.edges, deadband=bands.deadband, dwell_ns=dwell_ns)
-        self.plain, self.tally = PlainBands(self.edges), BandTally(len(self.edges) + 1)
+        self.plain, self.tally = PlainBands(self.edges, self.flickers), BandTally(len(self.edges) + 1)
 
     def _fire(self, due_ns: int) -> list[Change]:
         """What is due at that instant: first the band, then the baseline, last the alarms."""
@@ -237,11 +280,12 @@ class ChannelWatch(AlarmSet):
 
     def _rebase(self, baseline: float | None, at_ns: int) -> list[Change]:
         before, self.baseline = self.band, baseline
+        self._laid_aside = {}  # their edges lie elsewhere now
         self._set_edges()
         if self._held is None or self.value is None:
             return self._band_changed(None, before, at_ns)
         if self.plain is not None:
-            self.plain.take(self.value)
+            self.plain.take(self.value, at_ns)
         band = self._held.take(self.value, at_ns)
         if self.tally is not None:
             self.tally.take(band, at_ns)
@@ -251,7 +295,7 @@ class ChannelWatch(AlarmSet):
         if self._held is None:
             return []
         if self.plain is not None:
-            self.plain.take(value)
+            self.plain.take(value, at_ns)
         before = self._held.band
         return self._band_changed(self._held.take(value, at_ns), before, at_ns)
 
@@ -259,7 +303,9 @@ class ChannelWatch(AlarmSet):
         if self._held is None:
             return []
         if self.plain is not None:
-            self.plain.lose()
+            self.plain.lose(at_ns)
+        if self.tally is not None:
+            self.tally.take(None, at_ns)
         before = self._held.band
         self._held.lose()
         return self._band_changed(None, before, at_ns)

@@ -36,6 +36,12 @@ dwell_seconds = 0.0
 steady_seconds = 20.0
 phases = ["baseline", "run"]
 
+[[channel.phase_bands]]
+phases = ["cool-down"]
+step = 4.0
+steps = 2
+names = ["cold", "cool", "warm"]
+
 [[channel.limit]]
 kind = "high"
 at = 48.0
@@ -70,6 +76,9 @@ lines_per_second = 10.0
 
 [[phase]]
 name = "run"
+
+[[phase]]
+name = "cool-down"
 
 [[alarm]]
 name = "no numbers"

@@ -123,6 +123,50 @@ def test_wrong_bands_are_told(lines: tuple[str, ...], wrong: str) -> None:
     assert wrong in fault_of("[channel.bands]", *lines)
 
 
+BANDS = ("[channel.bands]", "baseline = 20.0", "edges = [2.0]", "deadband = 0.5", "dwell_seconds = 3.0")
+
+
+def test_a_phase_may_have_bands_of_its_own_above_the_same_baseline() -> None:
+    channel = lesson_with(
+        *BANDS,
+        "[[channel.phase_bands]]", 'phases = ["run"]', "step = 5.0", "steps = 2", "deadband = 1.0",
+        'names = ["cold", "warm", "hot"]',
+        "[[channel.phase_bands]]", 'phases = ["set-up"]', "percents = [10.0]",
+    ).channels[0]  # fmt: skip
+    run, set_up = channel.phase_bands
+    assert (run.phases, run.edges, run.names) == (("run",), (5.0, 10.0), ("cold", "warm", "hot"))
+    assert (run.baseline, run.deadband, run.dwell_seconds) == (20.0, 1.0, 3.0)
+    assert (set_up.edges, set_up.deadband) == ((5.0,), 0.5)
+
+
+@pytest.mark.parametrize(
+    ("lines", "wrong"),
+    [
+        (("edges = [1.0]",), "phases is missing"),
+        (('phases = ["rum"]', "edges = [1.0]"), 'did you mean "run"'),
+        (('phases = ["run"]',), "edges is missing"),
+        (('phases = ["run"]', "edges = [2.0, 1.0]"), "edges must rise"),
+        (('phases = ["run"]', "edges = [1.0]", 'names = ["a"]'), "names must be one more than edges"),
+        (('phases = ["run", "run"]', "edges = [1.0]"), 'bands for "run" already'),
+        (('phases = ["run"]', "edges = [1.0]", "deadband = -1.0"), "deadband must be 0 or more"),
+        (('phases = ["run"]', "edges = [1.0]", "baseline = 1.0"), "baseline"),
+    ],
+)
+def test_wrong_bands_of_a_phase_are_told_in_words(lines: tuple[str, ...], wrong: str) -> None:
+    assert wrong in fault_of(*BANDS, "[[channel.phase_bands]]", *lines)
+
+
+def test_bands_of_a_phase_need_bands_that_say_where_the_baseline_is() -> None:
+    wrong = fault_of("[[channel.phase_bands]]", 'phases = ["run"]', "edges = [1.0]")
+    assert "the channel has no [channel.bands]" in wrong
+
+
+def test_a_phase_told_twice_is_told_at_the_second_table() -> None:
+    text = "\n".join([*BANDS, *2 * ("[[channel.phase_bands]]", 'phases = ["run"]', "edges = [1.0]")])
+    fault = only_fault(HEAD + text + "\n")
+    assert fault.line == (HEAD + text).count("\n")
+
+
 @pytest.mark.parametrize(
     ("lines", "wrong"),
     [

@@ -24,8 +24,9 @@ from bridge.lesson_tables import Faults
 from tests.bridge.lessons import FULL
 
 HOMES = {
-    "": Lesson, "channel": Channel, "channel.bands": BandsGiven, "channel.limit": AlarmGiven,
-    "conversion": Conversion, "layout": Layout, "layout.fields": FieldSpec, "bench": Bench,
+    "": Lesson, "channel": Channel, "channel.bands": BandsGiven, "channel.phase_bands": BandsGiven,
+    "channel.limit": AlarmGiven, "conversion": Conversion, "layout": Layout, "layout.fields": FieldSpec,
+    "bench": Bench,
     "bench.channel.*": BenchChannel, "bench.channel.*.calibration": CalibrationGiven, "alarm": AlarmGiven,
     "phase": Phase,
 }  # fmt: skip

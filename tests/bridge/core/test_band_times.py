@@ -7,10 +7,9 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bridge.core.band_times import BandTally, BandTotal, PlainBands, plain_band_changes, tally_of
+from bridge.core.band_times import BandTally, BandTotal, Flicker, PlainBands, flickers_between
 from bridge.core.bands import HeldBand
 from bridge.core.bands_given import BandsGiven
-from bridge.core.readings import BandChange
 from bridge.core.watch import ChannelWatch
 
 SECOND = 1_000_000_000
@@ -25,15 +24,6 @@ def test_time_and_entries_of_each_band_add_up() -> None:
     assert (tally.n_changes, tally.n_edge_changes) == (2, 3)
 
 
-def test_a_phase_has_the_times_of_its_own() -> None:
-    changes = [
-        BandChange(at * SECOND, 1, "t", band, None) for at, band in [(1, 0), (10, 1), (20, 2), (30, 0)]
-    ]
-    tally = tally_of(changes, 3, start_ns=15 * SECOND, end_ns=25 * SECOND)
-    assert tally.totals(99 * SECOND) == (BandTotal(0.0, 0), BandTotal(5.0, 1), BandTotal(5.0, 1))
-    assert tally.n_changes == 1
-
-
 @given(
     values=st.lists(st.floats(15, 35), min_size=1, max_size=60),
     sizes=st.lists(st.integers(1, 9), min_size=1, max_size=4),
@@ -44,16 +34,19 @@ def test_a_plain_board_counts_the_same_one_by_one_and_many_at_once(
     bands = [bisect_right(EDGES, value) for value in values]
     expected = sum(abs(b - a) for a, b in itertools.pairwise(bands))
     one, many = PlainBands(EDGES), PlainBands(EDGES)
-    assert [one.take(value) for value in values] == bands
-    rest, cut = values, itertools.cycle(sizes)
-    while rest:
-        size = next(cut)
-        many.take_many(rest[:size])
-        rest = rest[size:]
+    times = [i * SECOND // 4 for i in range(len(values))]
+    assert [one.take(value, at_ns) for value, at_ns in zip(values, times, strict=True)] == bands
+    start, cut = 0, itertools.cycle(sizes)
+    while start < len(values):
+        end = start + next(cut)
+        many.take_many(values[start:end], times[start:end])
+        start = end
+    assert one.flickers == many.flickers
     assert one.n_edge_changes == many.n_edge_changes == expected
     assert one.band == many.band == bands[-1]
-    changes = plain_band_changes(range(len(values)), values, EDGES)
-    assert len(changes) == 1 + sum(a != b for a, b in itertools.pairwise(bands))
+    n_changes = 1 + sum(a != b for a, b in itertools.pairwise(bands))
+    assert sum(flicker.n_changes for flicker in one.flickers) == n_changes
+    assert one.flickers[-1].band == bands[-1]
 
 
 @given(
@@ -72,18 +65,31 @@ def test_a_held_band_never_passes_more_edges_than_a_plain_one(
     for i, value in enumerate(values):
         if held.due_ns <= i:
             tally.take(held.fire(), i)
-        plain.take(value)
+        plain.take(value, i)
         tally.take(held.take(value, i), i)
     assert tally.n_edge_changes <= plain.n_edge_changes
 
 
 def test_a_gap_is_shown_as_one_and_changes_no_edge() -> None:
-    assert plain_band_changes([0, 1, 2, 3], [21.0, None, 23.0, 23.0], EDGES) == [(0, 0), (1, None), (2, 1)]
     plain = PlainBands(EDGES)
-    plain.take(21.0)
-    plain.lose()
-    plain.take(23.0)
+    plain.take(21.0, 0)
+    plain.lose(SECOND)
+    plain.lose(2 * SECOND)
+    plain.take(23.0, 3 * SECOND)
     assert plain.n_edge_changes == 0
+    assert [(one.at_ns // SECOND, one.band) for one in plain.flickers] == [(0, 0), (1, None), (3, 1)]
+
+
+def test_what_changes_within_a_second_is_told_as_one_flicker() -> None:
+    plain = PlainBands(EDGES)
+    for i, value in enumerate([21.0, 23.0, 21.0, 26.0, 21.0, 21.0]):
+        plain.take(value, i * SECOND // 5)
+    plain.take(21.0, 2 * SECOND)
+    assert list(plain.flickers) == [Flicker(0, 0, 5, 2)]
+    plain.take(23.0, 7 * SECOND)
+    plain.take(26.0, 9 * SECOND)
+    found = flickers_between(plain.flickers, 7_500_000_000, 20 * SECOND)
+    assert [(one.at_ns // SECOND, one.band) for one in found] == [(7, 1), (9, 2)]
 
 
 def test_what_a_deadband_spares_a_class_is_told() -> None:
