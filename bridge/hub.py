@@ -14,6 +14,7 @@ from dataclasses import replace
 from bridge import messages
 from bridge.core.alarm_flood import AlarmGroup, FirstOut, FloodChange
 from bridge.core.alarm_states import HELD
+from bridge.core.call_list import CallList
 from bridge.core.channels import ChannelInfo, Step
 from bridge.core.classroom import PhaseStart
 from bridge.core.findings import FindingChange
@@ -25,7 +26,7 @@ from bridge.messages import Alarm, FieldShown, Marker, Replay, SessionInfo, Stat
 HELLO_ROWS = 240  # most rows of one channel's history in a hello
 MAX_HELLO_ROWS = 10_000  # of all channels together: about 250 KB, made in some 20 ms
 HELLO_FRESH_NS = 500_000_000  # a class that reloads at once costs two hellos a second
-STATUS_EVERY_NS = 500_000_000
+STATUS_EVERY_NS = 500_000_000  # also of findings and calls
 LATEST_NS = 1 << 62  # a session of 146 years; what is asked for beyond it is the end
 MAX_MARKERS = 1_000  # of a session; beyond it the oldest leave the screens (the recording has them)
 MAX_JOURNAL = 2_000  # transitions of alarms that a history request can find
@@ -59,6 +60,9 @@ class Hub:
         self._flood_version = 0
         self._phases: tuple[PhaseStart, ...] = ()
         self._phases_version = 0
+        self._calls = CallList()
+        self._calls_version, self._calls_told_ns = 0, -STATUS_EVERY_NS
+        self._calls_wait = False
         self._boards: tuple[WaitingBoard, ...] = ()
         self._boards_version = 0
         self._cache: dict[int, tuple[bytes, ...]] = {}
@@ -188,6 +192,11 @@ class Hub:
             self._phases = newest
             self._phases_version = self._touch()
 
+    def set_calls(self, calls: CallList) -> None:
+        """What calls for a person; goes out at most twice a second."""
+        if calls != self._calls:
+            self._calls, self._calls_wait = calls, True
+
     def set_boards(self, boards: tuple[WaitingBoard, ...]) -> None:
         """The boards that are plugged in and have no bench yet."""
         if boards != self._boards:
@@ -202,7 +211,7 @@ class Hub:
         self._journal.clear()
         self._markers.clear()
         self._events.clear()
-        self._flood, self._phases = None, ()
+        self._flood, self._phases, self._calls = None, (), CallList()
         self._start_over()
 
     def take_over(self, other: Hub) -> None:
@@ -213,7 +222,7 @@ class Hub:
         self.lesson = other.lesson
         self._benches, self._alarms = other._benches, other._alarms
         self._journal, self._markers = other._journal, other._markers
-        self._flood, self._phases = other._flood, other._phases
+        self._flood, self._phases, self._calls = other._flood, other._phases, other._calls
         self._events.clear()
         self._open = max(self._open, other._open) + 1  # no state is newer than that
         self._start_over()
@@ -268,6 +277,9 @@ class Hub:
                 state.findings_wait = False
                 state.findings_told_ns = steady_ns
                 state.findings_version = self._touch()
+        if self._calls_wait and steady_ns - self._calls_told_ns >= STATUS_EVERY_NS:
+            self._calls_wait, self._calls_told_ns = False, steady_ns
+            self._calls_version = self._touch()
         if self._is_dirty:
             self._open += 1
             self._is_dirty = False
@@ -433,6 +445,7 @@ class Hub:
             ],
             "flood": self._flood,
             "phases": messages.phases_part(self._phases),
+            "calls": messages.calls_part(self._calls),
         }
 
     def _updates(self, since: int, now_ns: int) -> Iterator[messages.Message]:
@@ -455,6 +468,8 @@ class Hub:
             yield {"kind": "flood", "flood": self._flood}
         if self._phases_version > since:
             yield {"kind": "phases", "phases": messages.phases_part(self._phases)}
+        if self._calls_version > since:
+            yield {"kind": "calls", "calls": messages.calls_part(self._calls)}
         if self._replay and self._replay_version > since:
             yield {"kind": "replay", "replay": messages.replay_part(self._replay)}
         values = [part for _, state in self._ordered() for part in state.value_parts(since)]

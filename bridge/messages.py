@@ -14,6 +14,7 @@ from typing import Literal
 
 from bridge.core.alarm_flood import AlarmGroup
 from bridge.core.alarm_given import AlarmKind, AlarmPriority
+from bridge.core.call_list import AskShown, Call, CallList
 from bridge.core.channels import ChannelInfo, Step
 from bridge.core.classroom import PhaseStart
 from bridge.core.findings import Finding
@@ -125,6 +126,26 @@ class FieldShown:
     text: str  # as printed
     value: float | None
     unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class BenchCode:
+    """What a group's phone reads to open the page of its own bench."""
+
+    bench: int
+    url: str
+    modules: tuple[str, ...]  # "1" for dark, row by row, without the quiet zone
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BenchCodes:
+    """The codes of all benches, and whether a phone can follow them."""
+
+    base: str  # the origin that they lead to
+    bases: tuple[str, ...]  # addresses of this machine that a phone may use
+    reachable: bool
+    words: str  # why a phone can't, and what to do; else ""
+    codes: tuple[BenchCode, ...]
 
 
 def alarm_id(bench: int, channel: str, limit: str) -> str:
@@ -303,6 +324,58 @@ def flood_part(is_on: bool, since_ms: object, groups: Sequence[AlarmGroup]) -> M
 def phases_part(starts: Sequence[PhaseStart]) -> list[Message]:
     """The phases that were started, in the order of their times; "" for none."""
     return [{"t_ms": ms(one.at_ns), "phase": one.phase, "who": one.who} for one in starts]
+
+
+def calls_part(calls: CallList) -> Message:
+    """What calls for a person, in the order in which one should go."""
+    return {
+        "list": [_call_part(one) for one in calls.calls],
+        "asked": _asks_part(calls.asked),
+        "done": _asks_part(calls.done),
+        "n_more": calls.n_more,
+    }
+
+
+def _asks_part(asks: Sequence[AskShown]) -> list[Message]:
+    return [{"bench": one.bench, "since_ms": ms(one.since_ns)} for one in asks]
+
+
+def _call_part(call: Call) -> Message:
+    return {
+        "id": call.id,
+        "kind": call.kind,
+        "channel": call.channel,
+        "words": call.words[:MAX_TEXT],
+        "advice": call.advice[:MAX_TEXT],
+        "priority": call.priority,
+        "since_ms": ms(call.since_ns),
+        "attended": call.attended,
+        "benches": [
+            {
+                "bench": one.bench,
+                "since_ms": ms(one.since_ns),
+                "words": one.words[:MAX_TEXT],
+                "alarm": alarm_id(one.bench, *one.alarm) if one.alarm else None,
+                "first_out": one.first_out,
+                "attended": one.attended,
+            }
+            for one in call.benches
+        ],
+    }
+
+
+def codes(to: int | None, found: BenchCodes) -> Message:
+    """The bench codes, for the client that asked for them."""
+    shown = [{"bench": one.bench, "url": one.url, "modules": list(one.modules)} for one in found.codes]
+    return {
+        "kind": "codes",
+        "to": to,
+        "base": found.base,
+        "bases": list(found.bases),
+        "reachable": found.reachable,
+        "words": found.words,
+        "codes": shown,
+    }
 
 
 def marker_part(marker: Marker) -> Message:

@@ -10,12 +10,13 @@ from jsonschema import ValidationError
 
 from bridge import messages
 from bridge.core.alarm_flood import AlarmGroup, FirstOut, FloodChange, Member
+from bridge.core.call_list import AskShown, BenchCall, Call, CallList
 from bridge.core.channels import Step
 from bridge.core.classroom import PhaseStart
 from bridge.core.lesson import OPEN_LESSON, Lesson, plain_bench
 from bridge.core.pipeline import BenchPipeline
 from bridge.hub import Hub
-from bridge.messages import FieldShown, Marker, Replay, Status, WaitingBoard
+from bridge.messages import BenchCode, BenchCodes, FieldShown, Marker, Replay, Status, WaitingBoard
 from bridge.schemas import kinds, validator
 from bridge.showing import steady_message, text_message, worth_message
 from tests.bridge.made_up import SECOND, checked, finding, hub_of, reading, rise
@@ -31,6 +32,28 @@ REPLAY = Replay(
     markers=(Marker(SECOND, "lid on", "rule"),),
 )
 
+CALLS = CallList(
+    calls=(
+        Call(
+            "alarm/temperature/high", "alarm", "temperature", "Too warm", "Add cold water", "high",
+            (
+                BenchCall(1, SECOND, "49.0 °C", ("temperature", "high"), True),
+                BenchCall(2, 0, attended=True),
+            ),
+        ),
+    ),
+    asked=(AskShown(3, SECOND),),
+    done=(AskShown(2, SECOND),),
+    n_more=1,
+)  # fmt: skip
+CODES = BenchCodes(
+    base="http://192.168.1.20:8050",
+    bases=("http://192.168.1.20:8050",),
+    reachable=True,
+    words="",
+    codes=(BenchCode(1, "http://192.168.1.20:8050/bench/1#k=a", ("101" * 7,) * 21),),
+)
+
 
 def all_messages() -> dict[str, dict[str, Any]]:
     """One of each kind, as full as it gets."""
@@ -43,6 +66,7 @@ def all_messages() -> dict[str, dict[str, Any]]:
     member = Member(1, "temperature", "high", 2, SECOND, 2 * SECOND)
     hub.set_flood([FloodChange(SECOND, "begins", 2)], [AlarmGroup("bench", "", "", (1,), (member,))])
     hub.set_phases([PhaseStart(0, "", "rule"), PhaseStart(SECOND, "run", "instructor")])
+    hub.set_calls(CALLS)
     hub.add_marker(SECOND, "lid on", "instructor")
     hub.set_replay(REPLAY)
     hub.set_boards((WaitingBoard("location:1-2", "COM7", "a board that may have been elsewhere"),))
@@ -59,6 +83,7 @@ def all_messages() -> dict[str, dict[str, Any]]:
     texts += [one for one in (hub.lines(1, 0)[0], hub.history(1, 0, 0, 2 * SECOND, 10, to=1)) if one]
     texts += [messages.encoded(one) for one in _details()]
     texts += _after_a_revision(hub)
+    texts.append(messages.encoded(messages.codes(1, CODES)))
     texts.append(messages.encoded(messages.reply(None, ok=True, words="done")))
     return {message["kind"]: message for message in map(checked, texts)}
 

@@ -116,6 +116,7 @@ class ScriptedBridge:
         self.lesson_phases: list[Message] = []
         self.phases: list[Message] = []  # that were started
         self.flood: Message | None = None
+        self.calls: Message = {"list": [], "asked": [], "done": [], "n_more": 0}
         self.boards: list[Message] = []
         self._began = time.monotonic()
         self._pages: set[ServerConnection] = set()
@@ -180,7 +181,7 @@ class ScriptedBridge:
             "benches": self.benches,
             "values": self.values, "history": [], "alarms": self.alarms, "markers": [], "replay": self.replay,
             "boards": self.boards, "findings": [[number, found] for number, found in self.findings.items()],
-            "flood": self.flood, "phases": self.phases,
+            "flood": self.flood, "phases": self.phases, "calls": self.calls,
         }  # fmt: skip
 
     def _attend(self, page: ServerConnection) -> None:
