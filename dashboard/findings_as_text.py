@@ -8,7 +8,8 @@ from collections.abc import Callable
 from typing import TextIO
 
 from bridge import Standing
-from dashboard.readings_as_text import Time, as_text_cell
+from dashboard.readings_as_text import Time
+from dashboard.text_cells import as_text_cell
 
 COLUMNS = ("found", "gone", "bench", "channel", "kind", "weight", "words", "evidence", "remedy")
 

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from typing import NamedTuple, TextIO
 
 from bridge import JournalEntry, KeptFigures
-from dashboard.readings_as_text import as_text_cell
+from dashboard.text_cells import as_text_cell
 
 COLUMNS = (
     "time", "bench", "channel", "alarm", "kind", "event", "state", "before", "value", "limit", "unit",

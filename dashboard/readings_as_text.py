@@ -9,11 +9,9 @@ from datetime import UTC, datetime
 from typing import TextIO
 
 from bridge import Reading
+from dashboard.text_cells import as_text_cell
 
 COLUMNS = ("time", "bench", "channel", "value", "unit", "u", "quality", "line")
-
-# What a spreadsheet takes for the beginning of a formula, with the wide forms that some take for the same.
-_BEGINS_FORMULA = (*"=+-@\t\r\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 
 Time = str | float
 """UTC in ISO 8601 for what has a date; seconds since the first byte for raw bytes, which have none."""
@@ -33,11 +31,6 @@ def seconds_of(at_ns: int) -> float:
 def quality_text(reading: Reading) -> str:
     """The quality with its reason: "good", "bad: the count is 1023, the converter's end"."""
     return f"{reading.quality}: {reading.reason}" if reading.reason else reading.quality
-
-
-def as_text_cell(text: str) -> str:
-    """The text as a cell that no spreadsheet takes for a formula."""
-    return f"'{text}" if text.startswith(_BEGINS_FORMULA) else text
 
 
 def csv_writer(out: TextIO) -> Callable[[Time, Reading], None]:

@@ -30,12 +30,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "recording", type=Path, metavar="RECORDING", help="a kept session, or one being written"
     )
     parser.add_argument("--json", action="store_true", help="one JSON object with all digits instead of text")
+    parser.add_argument("--lesson", type=Path, help="compute with this lesson instead of the recorded one")
     add_choices(parser)
 
 
 def add_choices(parser: argparse.ArgumentParser) -> None:
-    """What to compare, and how."""
-    parser.add_argument("--lesson", type=Path, help="compute with this lesson instead of the recorded one")
+    """What to compare, and how: the same for whoever compares, on the terminal or in a report."""
     parser.add_argument("--channel", metavar="NAME", help="the channel (the lesson's first)")
     parser.add_argument("--unit", help="the unit to which all are brought (the one that most benches have)")
     parser.add_argument(
@@ -60,7 +60,7 @@ def add_choices(parser: argparse.ArgumentParser) -> None:
         metavar="TIME",
         help="the comparison's begin, in aligned time",
     )
-    parser.add_argument("--to", dest="to_seconds", type=_time, metavar="TIME", help="its end")
+    parser.add_argument("--until", dest="to_seconds", type=_time, metavar="TIME", help="its end")
     parser.add_argument(
         "--leave-out",
         dest="left_out",
@@ -124,7 +124,7 @@ def session_of(path: Path, lesson: Path | None = None) -> KeptSession:
         BenchrowError: It can't be read, or holds no reading.
     """
     from bridge import read_session
-    from dashboard.exporting.progress import Progress
+    from dashboard.progress import Progress
 
     progress = Progress(sys.stderr)
     progress.step(f"reading {path.name}")
@@ -202,7 +202,7 @@ def choices_of(options: argparse.Namespace, session: KeptSession, channel: str) 
             u_ambient=options.ambient_u,
         )
     except ValueError as error:
-        raise BenchrowError(str(error), remedy="Give --to a later time than --from") from error
+        raise BenchrowError(str(error), remedy="Give --until a later time than --from") from error
 
 
 def _number(text: str) -> float:

@@ -45,7 +45,8 @@ def run(options: argparse.Namespace) -> int:
     existing_file(recording, what="recording")
     existing_file(options.lesson, what="lesson")
     from bridge import read_lesson
-    from dashboard.exporting import TELL_FINDINGS, Progress, Wanted, check_free, gathered, hand_out
+    from dashboard.exporting import TELL_FINDINGS, Wanted, check_free, gathered, hand_out
+    from dashboard.progress import Progress
 
     chosen = options.to or ["csv"]
     wanted = Wanted(

@@ -15,13 +15,11 @@ if TYPE_CHECKING:
     from dashboard.exporting.handing_out import Wanted as Wanted
     from dashboard.exporting.handing_out import check_free as check_free
     from dashboard.exporting.handing_out import hand_out as hand_out
-    from dashboard.exporting.progress import Progress as Progress
     from dashboard.exporting.session import Session as Session
     from dashboard.exporting.session import gathered as gathered
 
 _HOMES = {
     "Kind": "handing_out",
-    "Progress": "progress",
     "Session": "session",
     "TELL_FINDINGS": "handing_out",
     "Wanted": "handing_out",
@@ -34,7 +32,6 @@ _HOMES = {
 __all__ = [
     "TELL_FINDINGS",
     "Kind",
-    "Progress",
     "Session",
     "Wanted",
     "check_free",

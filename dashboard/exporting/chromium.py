@@ -9,35 +9,23 @@ import base64
 import json
 import os
 import re
-import shutil
 import subprocess
 import tempfile
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
 from typing import Any, Literal
 
 from websockets.exceptions import WebSocketException
 from websockets.sync.client import ClientConnection, connect
 
 from bridge import BenchrowError
+from dashboard.exporting.finding_chromium import find_chromium
 
 Paper = Literal["a4", "letter"]
 PAPERS: dict[Paper, tuple[float, float]] = {"a4": (210 / 25.4, 297 / 25.4), "letter": (8.5, 11.0)}  # inches
-BY_HAND = "BENCHROW_CHROMIUM"
-"""In the environment: the path of a browser; set to nothing: there is none."""
-
 START_SECONDS, ANSWER_SECONDS = 30.0, 60.0  # a browser that takes longer has stopped
 PIXEL_RATIO = 2.0  # of a picture, so that it is sharp on paper
-_NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome", "msedge")
-_PLACES = (  # programs that are on no PATH: Windows, then macOS
-    "{ProgramFiles}/Google/Chrome/Application/chrome.exe",
-    "{ProgramFiles(x86)}/Microsoft/Edge/Application/msedge.exe",
-    "{ProgramFiles}/Microsoft/Edge/Application/msedge.exe",
-    "/Applications/Chromium.app/Contents/MacOS/Chromium",
-    "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome",
-)
 _FLAGS = (
     "--headless", "--disable-gpu", "--disable-quic", "--no-first-run", "--no-default-browser-check",
     "--disable-sync", "--disable-background-networking", "--disable-component-update", "--disable-extensions",
@@ -49,16 +37,6 @@ REMEDY = (
     "Install one, or name one by its path in the environment as BENCHROW_CHROMIUM; "
     "or open report.html in any browser and print it"
 )
-
-
-def find_chromium() -> str | None:
-    """The path of a browser, None when there is none."""
-    if (by_hand := os.environ.get(BY_HAND)) is not None:
-        return by_hand or None
-    on_path = next((found for name in _NAMES if (found := shutil.which(name))), None)
-    folders = {name: os.environ.get(name, "") for name in ("ProgramFiles", "ProgramFiles(x86)")}
-    places = [Path(place.format_map(folders)) for place in _PLACES]
-    return on_path or next((str(place) for place in places if place.is_file()), None)
 
 
 class Printer:

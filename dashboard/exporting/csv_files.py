@@ -12,27 +12,10 @@ import pandas as pd
 
 from dashboard.exporting.columns import COLUMNS, NAMES, OF_THE_ROW, Column
 from dashboard.exporting.session import Session
+from dashboard.text_cells import GUARDED, as_text_cell
 
 CONTEXT = "http://www.w3.org/ns/csvw"
 METADATA_SUFFIX = "-metadata.json"  # where the recommendation looks for it, section 5.3
-_RISKY = (
-    "=",
-    "+",
-    "-",
-    "@",
-    "\t",
-    "\r",
-    "\n",
-    "＝",
-    "＋",
-    "－",
-    "＠",
-)  # a spreadsheet computes what begins so
-GUARD = "'"
-GUARDED = (
-    f"Text that begins with {GUARD}, = + - @, a tab or a line end has {GUARD} put before it, "
-    "so that no spreadsheet takes it for a formula: take off one leading apostrophe to have it back"
-)
 _DATATYPES = {"time": "dateTimeStamp", "whole": "integer", "number": "double", "text": "string"}
 
 
@@ -58,11 +41,6 @@ def write_csv(session: Session, path: Path, *, decimal_comma: bool = False) -> l
     described = metadata_of(session, path.name, decimal_comma=decimal_comma)
     beside.write_text(json.dumps(described, ensure_ascii=False, indent=2) + "\n", encoding="utf-8")
     return [path, beside]
-
-
-def guarded(text: str) -> str:
-    """The text as a cell that a spreadsheet shows and does not compute; see `GUARDED`."""
-    return GUARD + text if text.startswith((*_RISKY, GUARD)) else text
 
 
 def metadata_of(session: Session, file: str, *, decimal_comma: bool = False) -> dict[str, object]:
@@ -120,7 +98,7 @@ def _texts(readings: pd.DataFrame, column: Column, *, decimal_comma: bool) -> Se
     if column.kind == "number":
         write = _number_with_comma if decimal_comma else _number
         return _of_each(cells.to_numpy(np.float64), write)
-    known = {text: guarded(text) for text in cells.unique()}  # few different ones
+    known = {text: as_text_cell(text) for text in cells.unique()}  # few different ones
     return [known[text] for text in cells]
 
 

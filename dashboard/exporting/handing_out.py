@@ -12,9 +12,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal, get_args
 
 from bridge import BenchrowError, Recorded
-from dashboard.exporting.chromium import NO_BROWSER, Paper, Printer, find_chromium, printer
-from dashboard.exporting.progress import Progress
+from dashboard.exporting.chromium import NO_BROWSER, Paper, Printer, printer
+from dashboard.exporting.finding_chromium import find_chromium
 from dashboard.exporting.session import Session
+from dashboard.progress import Progress
 
 if TYPE_CHECKING:
     from dashboard.exporting.pictures import Picture

@@ -25,7 +25,7 @@ from bridge import (
 )
 from dashboard.comparing import Comparison
 from dashboard.exporting.columns import NAMES
-from dashboard.exporting.progress import Progress
+from dashboard.progress import Progress
 
 _TOLD_EVERY = 500  # readings between two looks at the clock
 

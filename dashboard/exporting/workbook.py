@@ -13,8 +13,8 @@ import pandas as pd
 
 from dashboard.exporting.cautions import CAUTIONS
 from dashboard.exporting.columns import COLUMNS, NAMES, OF_THE_ROW
-from dashboard.exporting.marks import hex_of, workbook_dash, workbook_marker
 from dashboard.exporting.session import Session
+from dashboard.marks import hex_of, workbook_dash, workbook_marker
 
 if TYPE_CHECKING:
     from xlsxwriter.format import Format

@@ -416,7 +416,7 @@ def _bench(bench: int, name: str, look: BenchMark, marks: Words) -> Component:
 
 def mark_image(look: BenchMark, alt: str = "") -> Component:
     """A bench's mark as an image; its outline goes by the colour scheme."""
-    from dashboard.exporting.marks import OUTLINES, hex_of
+    from dashboard.marks import OUTLINES, hex_of
 
     path = OUTLINES.get(look.shape, OUTLINES["circle"])
     text = (

@@ -6,18 +6,9 @@ from collections.abc import Sequence
 from typing import Any
 
 from dashboard.class_known import BenchMark
+from dashboard.marks import hex_of
 from dashboard.pictures.look import Look, Trace
 
-COLOURS = {  # Okabe and Ito 2008, as in assets/tokens.css
-    "orange": "#e69f00",
-    "sky blue": "#56b4e9",
-    "bluish green": "#009e73",
-    "yellow": "#f0e442",
-    "blue": "#0072b2",
-    "vermillion": "#d55e00",
-    "reddish purple": "#cc79a7",
-    "black": "#000000",
-}
 _FILLED = {
     "circle": "circle",
     "square": "square",
@@ -33,7 +24,7 @@ NO_MARK = BenchMark("circle", "black")
 
 def colour_of(mark: BenchMark) -> str:
     """Its code; black's for a name that is none."""
-    return COLOURS.get(mark.colour, COLOURS["black"])
+    return hex_of(mark.colour)
 
 
 def mark_traces(

@@ -102,7 +102,7 @@ def test_an_event_that_was_set_by_hand_counts_and_is_told(
     recording: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     found = as_json(
-        capsys, str(recording), "--align", "onset", "--event", "1=0:25", "--from=-5", "--to", "20"
+        capsys, str(recording), "--align", "onset", "--event", "1=0:25", "--from=-5", "--until", "20"
     )
     (event,) = (one for one in found["events"] if one["bench"] == 1)
     assert (event["seconds"], event["by"]) == (25.0, "hand")
@@ -115,7 +115,7 @@ def test_an_event_that_was_set_by_hand_counts_and_is_told(
         (["--channel", "pressure"], "There is: temperature, room"),
         (["--leave-out", "9"], "There is: 1, 2, 3, 4"),
         (["--event", "1=3"], "--align onset"),
-        (["--from", "50", "--to", "10"], "--to"),
+        (["--from", "50", "--until", "10"], "--until"),
     ],
 )
 def test_a_choice_that_cannot_be_met_is_told_in_one_line_with_what_there_is(

@@ -14,8 +14,8 @@ import pytest
 
 from dashboard.command import main
 from dashboard.findings_as_text import COLUMNS
-from dashboard.readings_as_text import as_text_cell
 from dashboard.shipped import demo_folder
+from dashboard.text_cells import as_text_cell
 
 NO_LINE_END = Path(__file__).parents[1] / "cases" / "no-line-end.bytes"
 LESSON = """\

@@ -15,8 +15,8 @@ from dashboard.exporting.drawing.scales import Scale, spread
 from dashboard.exporting.drawing.svg import INK, PALE, element, picture, text
 from dashboard.exporting.drawing.thinning import Thinned, thinned
 from dashboard.exporting.drawing.window import Span, beyond_words, time_span, value_span
-from dashboard.exporting.marks import OUTLINES, dash_of, hex_of
 from dashboard.exporting.session import Group
+from dashboard.marks import OUTLINES, dash_of, hex_of
 
 WIDTH, HEIGHT = 720.0, 310.0
 LEFT, RIGHT, TOP, BOTTOM = 56.0, 132.0, 44.0, 44.0

@@ -11,9 +11,10 @@ import pandas as pd
 from bridge import Lesson, Recorded
 from bridge.core.lesson import Channel, plain_bench
 from bridge.recording import RecordingWriter
-from dashboard.exporting import Progress, gathered
+from dashboard.exporting import gathered
 from dashboard.exporting.columns import NAMES
 from dashboard.exporting.session import Session
+from dashboard.progress import Progress
 
 SECOND_NS = 1_000_000_000
 START_UTC_NS = 1_790_000_000_123_456_789

@@ -10,16 +10,16 @@ from pathlib import Path
 import pytest
 
 from bridge import BenchrowError
-from dashboard.exporting.chromium import BY_HAND, PAPERS, Paper, find_chromium, printer
+from dashboard.exporting.chromium import PAPERS, Paper, printer
 from dashboard.exporting.drawing.svg import element, picture
-from tests.chromium import find_chromium as found_for_the_tests
+from dashboard.exporting.finding_chromium import BY_HAND, find_chromium
 
 PAGE = "<!DOCTYPE html><title>T</title><style>h1{break-before:page}</style><p>One</p><h1>Two</h1>"
 
 
 @pytest.fixture
 def with_browser(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv(BY_HAND, found_for_the_tests() or "")
+    monkeypatch.setenv(BY_HAND, find_chromium() or "")
 
 
 @pytest.mark.browser

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from bridge import read_recording
 from dashboard.exporting import gathered, write_csv
 from dashboard.exporting.columns import NAMES
-from dashboard.exporting.csv_files import GUARD, guarded
+from dashboard.text_cells import GUARD, as_text_cell
 from tests.dashboard.exporting.made import recording_in, session_in, session_of, silent
 
 RISKY = "=+-@\t\r"
@@ -114,7 +114,7 @@ def test_text_that_a_spreadsheet_would_compute_is_defused_and_numbers_stay_numbe
 
 @given(st.text())
 def test_no_guarded_text_begins_as_a_formula_and_each_comes_back(text: str) -> None:
-    cell = guarded(text)
+    cell = as_text_cell(text)
     assert cell[:1] not in {*RISKY, "\n", "＝", "＋", "－", "＠"} - {""}
     assert re.sub(f"^{GUARD}", "", cell) == text
 

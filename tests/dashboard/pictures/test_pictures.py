@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from bridge import KeptSession, read_session
 from dashboard.class_known import BenchMark, class_known
 from dashboard.comparing import Alignment, Choices, Comparison, comparison_of
+from dashboard.marks import COLOURS
 from dashboard.pictures import (
     DARK,
     LIGHT,
@@ -28,7 +29,7 @@ from dashboard.pictures import (
 )
 from dashboard.pictures.curves import Course, course_between, line_points, time_axis, value_range
 from dashboard.pictures.key import spread
-from dashboard.pictures.marks import COLOURS, mark_traces
+from dashboard.pictures.marks import mark_traces
 from tests.dashboard.kept_class import SILENT, record_class
 
 LOOKS = {"orange circle": 1, "yellow bar": 2, "blue ring": 3, "black star": 4}

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import io
 
-from dashboard.exporting import Progress
+from dashboard.progress import Progress
 
 
 class Terminal(io.StringIO):

@@ -1,11 +1,10 @@
-"""A bench's mark where it is printed: shape, colour and dash, so that grey paper loses nothing."""
+"""A bench's mark: its shape, its colour, and in print its dash, so that grey paper loses nothing."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 
-# The Okabe-Ito set (2008), as on the screens.
-_HEX = {
+COLOURS: Mapping[str, str] = {  # Okabe and Ito 2008, as in assets/tokens.css
     "orange": "#e69f00",
     "sky blue": "#56b4e9",
     "bluish green": "#009e73",
@@ -36,7 +35,7 @@ DASHES = ("", "7 3", "2 2", "8 3 2 3", "14 4")
 
 def hex_of(colour: str) -> str:
     """The code of a colour's name; black for a name that is none."""
-    return _HEX.get(colour, _HEX["black"])
+    return COLOURS.get(colour, COLOURS["black"])
 
 
 def dash_of(bench: int) -> str:
