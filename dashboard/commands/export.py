@@ -45,7 +45,7 @@ def run(options: argparse.Namespace) -> int:
     existing_file(recording, what="recording")
     existing_file(options.lesson, what="lesson")
     from bridge import read_lesson
-    from dashboard.exporting import TELL_FINDINGS, Wanted, check_free, gathered, hand_out
+    from dashboard.exporting import Wanted, check_free, gathered, hand_out
     from dashboard.progress import Progress
 
     chosen = options.to or ["csv"]
@@ -60,11 +60,10 @@ def run(options: argparse.Namespace) -> int:
         replace=options.replace,
     )
     check_free(wanted, recording)
-    with_findings = not TELL_FINDINGS.isdisjoint(wanted.kinds)
     progress = Progress(sys.stderr)
     try:
         lesson = read_lesson(options.lesson) if options.lesson else None
-        session = gathered(recording, lesson=lesson, progress=progress, with_findings=with_findings)
+        session = gathered(recording, lesson=lesson, progress=progress)
         done = hand_out(session, wanted, progress)
     finally:
         progress.end()

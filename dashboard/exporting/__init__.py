@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from dashboard.exporting.csv_files import write_csv as write_csv
-    from dashboard.exporting.handing_out import TELL_FINDINGS as TELL_FINDINGS
     from dashboard.exporting.handing_out import Kind as Kind
     from dashboard.exporting.handing_out import Wanted as Wanted
     from dashboard.exporting.handing_out import check_free as check_free
@@ -21,7 +20,6 @@ if TYPE_CHECKING:
 _HOMES = {
     "Kind": "handing_out",
     "Session": "session",
-    "TELL_FINDINGS": "handing_out",
     "Wanted": "handing_out",
     "check_free": "handing_out",
     "gathered": "session",
@@ -30,7 +28,6 @@ _HOMES = {
 }
 
 __all__ = [
-    "TELL_FINDINGS",
     "Kind",
     "Session",
     "Wanted",

@@ -22,8 +22,6 @@ if TYPE_CHECKING:
 
 Kind = Literal["csv", "parquet", "xlsx", "report", "pdf", "pictures"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
-TELL_FINDINGS: frozenset[Kind] = frozenset(("report", "pdf"))
-"""Kinds that need what was wrong with the boards."""
 CLASS_FOLDER = "class"
 
 _FILES: Mapping[Kind, tuple[str, ...]] = {

@@ -34,7 +34,7 @@ from tests.dashboard.exporting.xml import Page, parsed
 @pytest.fixture(scope="module")
 def session(tmp_path_factory: pytest.TempPathFactory) -> Session:
     recording = recording_in(tmp_path_factory.mktemp("report"), n=60)
-    return with_comparison(gathered(recording, lesson=None, progress=silent(), with_findings=True))
+    return with_comparison(gathered(recording, lesson=None, progress=silent()))
 
 
 def page_of(session: Session, bench: int | None = None) -> str:
@@ -83,9 +83,7 @@ def test_no_text_of_a_board_or_a_lesson_becomes_markup(tmp_path: Path) -> None:
         LESSON.replace('"Wool"', f'"{nasty}"').replace('"Too warm"', f'"{nasty}"').replace("Cups &", nasty)
     )
     lesson = lesson.replace('quantity = "water', f'quantity = "{nasty}')
-    made = gathered(
-        recording_in(tmp_path, n=40, lesson=lesson), lesson=None, progress=silent(), with_findings=True
-    )
+    made = gathered(recording_in(tmp_path, n=40, lesson=lesson), lesson=None, progress=silent())
     made = replace(with_comparison(made), markers=(Moment(3.0, None, nasty),), links=(Moment(0.0, 1, nasty),))
     for bench in (None, 1):
         page = Page(page_of(made, bench))
