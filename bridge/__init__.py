@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from bridge.findings_found import Standing as Standing
     from bridge.findings_found import findings_of_bytes as findings_of_bytes
     from bridge.findings_found import findings_of_recording as findings_of_recording
+    from bridge.growing import GrowingSession as GrowingSession
     from bridge.kept_session import KeptSession as KeptSession
     from bridge.kept_session import read_session as read_session
     from bridge.layouts_found import FieldFound as FieldFound
@@ -63,6 +64,7 @@ _HOMES = {
     "ControlError": "errors",
     "Fault": "errors",
     "FieldFound": "layouts_found",
+    "GrowingSession": "growing",
     "JournalEntry": "alarms_kept",
     "KEY_OF": "lesson_keys",
     "KeptFigures": "alarms_kept",
@@ -111,6 +113,7 @@ __all__ = [
     "ControlError",
     "Fault",
     "FieldFound",
+    "GrowingSession",
     "JournalEntry",
     "KeptFigures",
     "KeptSession",

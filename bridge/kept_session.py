@@ -67,37 +67,52 @@ def read_session(
     given = lesson if lesson is None or isinstance(lesson, Lesson) else read_lesson(lesson)
     with Recorded(os.fspath(path)) as recorded:
         end_ns = recorded.length_ns
-        used = given or _last_lesson(recorded)
-        items = recorded.items() if progress is None else _told(recorded.items(), end_ns, progress)
-        readings: list[Reading] = []
-        changes: list[Change] = []
-        room, texts = Classroom(given or OPEN_LESSON), _Texts()
-        for bench, outcome in outcomes_of(items, lesson=given, end_ns=end_ns, room=room):
-            readings += outcome.readings
-            changes += outcome.changes
-            texts.take(bench, outcome)
+        used = given or last_lesson(recorded)
+        items = recorded.items() if progress is None else told(recorded.items(), end_ns, progress)
+        gathered = Gathered(Classroom(given or OPEN_LESSON, is_compared=True))
+        for bench, outcome in outcomes_of(items, lesson=given, end_ns=end_ns, room=gathered.room):
+            gathered.take(bench, outcome)
+        return gathered.session(recorded, used, end_ns)
+
+
+class Gathered:
+    """All that became of a recording's items so far."""
+
+    def __init__(self, room: Classroom) -> None:
+        self.room = room
+        self._readings: list[Reading] = []
+        self._changes: list[Change] = []
+        self._texts = _Texts()
+
+    def take(self, bench: int, outcome: Outcome) -> None:
+        """Add what comes next."""
+        self._readings += outcome.readings
+        self._changes += outcome.changes
+        self._texts.take(bench, outcome)
+
+    def session(self, recorded: Recorded, lesson: Lesson, end_ns: int) -> KeptSession:
+        """As a whole, with what the recording itself tells."""
         # Between benches outcomes come by runs of chunks, in which times overlap.
-        readings.sort(key=lambda one: one.at_ns)
-        anchors, damage, title = recorded.anchors, recorded.damage, recorded.title
-    table = table_of(readings, anchors)
-    table.attrs["damage"] = damage
-    transitions = [one for one in changes if isinstance(one, AlarmChange)]
-    transitions.sort(key=lambda one: (one.at_ns, one.bench))  # one bench's are in their order
-    return KeptSession(
-        table=table,
-        findings=tuple(standings_of(changes)),
-        alarms=tuple(entries_of(transitions, used)),
-        bands=tuple(stays_of(changes, end_ns=end_ns)),
-        layouts=texts.found(room),
-        phases=tuple(one for one in room.phases if one.phase or one.at_ns),
-        reasons=tuple(one.reason for one in readings),
-        seconds=np.array([one.taken_ns for one in readings], np.int64) / 1e9,
-        lesson=used,
-        title=used.title if used is not OPEN_LESSON else title,
-        anchors=anchors,
-        length_ns=end_ns,
-        damage=damage,
-    )
+        readings = sorted(self._readings, key=lambda one: one.at_ns)
+        table = table_of(readings, recorded.anchors)
+        table.attrs["damage"] = recorded.damage
+        transitions = [one for one in self._changes if isinstance(one, AlarmChange)]
+        transitions.sort(key=lambda one: (one.at_ns, one.bench))  # one bench's are in their order
+        return KeptSession(
+            table=table,
+            findings=tuple(standings_of(self._changes)),
+            alarms=tuple(entries_of(transitions, lesson)),
+            bands=tuple(stays_of(self._changes, end_ns=end_ns)),
+            layouts=self._texts.found(self.room),
+            phases=tuple(one for one in self.room.phases if one.phase or one.at_ns),
+            reasons=tuple(one.reason for one in readings),
+            seconds=np.array([one.taken_ns for one in readings], np.int64) / 1e9,
+            lesson=lesson,
+            title=lesson.title if lesson is not OPEN_LESSON else recorded.title,
+            anchors=recorded.anchors,
+            length_ns=end_ns,
+            damage=recorded.damage,
+        )
 
 
 class _Texts:
@@ -122,17 +137,19 @@ class _Texts:
         )
 
 
-def _last_lesson(recorded: Recorded) -> Lesson:
+def last_lesson(recorded: Recorded) -> Lesson:
+    """The recording's newest, else the open one."""
     return lesson_from_text(recorded.lessons[-1][1]) if recorded.lessons else OPEN_LESSON
 
 
-def _told(items: Iterable[Item], end_ns: int, progress: Progress) -> Iterator[Item]:
+def told(items: Iterable[Item], end_ns: int, progress: Progress) -> Iterator[Item]:
+    """The items as they are; the progress is told on the way."""
     progress(0.0)
-    told = 0.0
+    last = 0.0
     for item in items:
         share = min(1.0, item.at_ns / end_ns) if end_ns > 0 else 1.0
-        if share >= told + _TOLD_EVERY:
-            told = share
+        if share >= last + _TOLD_EVERY:
+            last = share
             progress(share)
         yield item
     progress(1.0)

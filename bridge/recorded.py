@@ -158,13 +158,22 @@ class Recorded:
         Holds one part of the recording in memory at a time, and no lock on the file between them: a writer is
         not held up, and what it adds meanwhile is still given.
         """
-        for _, item in self._whole(from_ns):
+        for _, item in self._whole(self._begin(from_ns)):
             if item.at_ns >= from_ns and not isinstance(item, Anchor):
                 yield item
 
-    def _whole(self, from_ns: int) -> Iterator[_Ordered]:
-        """Everything in the order of the order numbers, up to the first that is missing or damaged."""
-        expected = self._begin(from_ns)
+    def items_after(self, order: int | None) -> Iterator[tuple[int, Item]]:
+        """Everything behind an order number, each with its own: to go on where another reading ended.
+
+        Args:
+            order: Of the last that is known; None: from the beginning.
+        """
+        for at, item in self._whole(self._first_order if order is None else order + 1):
+            if not isinstance(item, Anchor):
+                yield at, item
+
+    def _whole(self, expected: int) -> Iterator[_Ordered]:
+        """Everything from that order number on, up to the first that is missing or damaged."""
         while True:
             items, why = self._part(expected)
             for order, item in items:

@@ -20,7 +20,7 @@ from bridge.core.pipeline import BenchPipeline, Outcome
 from bridge.core.readings import Reading
 from bridge.lesson_file import lesson_from_text, read_lesson
 from bridge.recorded import Event, Item, LessonRevision, Recorded
-from bridge.runs import runs_of
+from bridge.runs import Run, runs_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -156,22 +156,36 @@ def _outcomes_by_run(
     """`bauds` is kept up to date with the links: it holds for the outcomes given last."""
     room = room or Classroom(lesson or OPEN_LESSON, is_compared=is_compared)
     for item in runs_of(items):
-        if isinstance(item, dict):
-            yield [(bench, room.feed_many(bench, chunks)) for bench, chunks in sorted(item.items())]
-            if is_compared:  # in time: what spans benches keeps all that it was not asked for yet
-                yield room.advance(max(chunks[-1][1] for chunks in item.values())).outcomes
-        elif isinstance(item, LessonRevision) and lesson is None:
-            revised = lesson_from_text(item.text, file=f"the recording's lesson at {item.at_ns / 1e9:.1f} s")
-            yield room.advance(item.at_ns).outcomes
-            yield room.revise(revised, item.at_ns)
-        elif isinstance(item, Event):
-            if bauds is not None and item.kind == "link" and item.detail.get("baud"):
-                bauds[item.bench or 0] = int(item.detail["baud"])
-            yield room.advance(item.at_ns).outcomes
-            with contextlib.suppress(ValueError):  # what no live session would have kept
-                yield act(room, item.kind, item.bench, item.detail, item.at_ns)
+        if bauds is not None and isinstance(item, Event) and item.kind == "link" and item.detail.get("baud"):
+            bauds[item.bench or 0] = int(item.detail["baud"])
+        yield from outcomes_in(room, item, lesson=lesson, is_compared=is_compared)
     yield room.advance(end_ns).outcomes
     yield room.finish(end_ns)
+
+
+def outcomes_in(
+    room: Classroom, item: Run | Item, *, lesson: Lesson | None, is_compared: bool
+) -> Iterator[Outcomes]:
+    """What becomes of one run or item in a classroom that has taken all before it.
+
+    Args:
+        room: That takes it.
+        item: The next of `runs_of`.
+        lesson: As in `outcomes_of`.
+        is_compared: Whether what spans benches is worked out too.
+    """
+    if isinstance(item, dict):
+        yield [(bench, room.feed_many(bench, chunks)) for bench, chunks in sorted(item.items())]
+        if is_compared:  # in time: what spans benches keeps all that it was not asked for yet
+            yield room.advance(max(chunks[-1][1] for chunks in item.values())).outcomes
+    elif isinstance(item, LessonRevision) and lesson is None:
+        revised = lesson_from_text(item.text, file=f"the recording's lesson at {item.at_ns / 1e9:.1f} s")
+        yield room.advance(item.at_ns).outcomes
+        yield room.revise(revised, item.at_ns)
+    elif isinstance(item, Event):
+        yield room.advance(item.at_ns).outcomes
+        with contextlib.suppress(ValueError):  # what no live session would have kept
+            yield act(room, item.kind, item.bench, item.detail, item.at_ns)
 
 
 def readings_of_bytes(
