@@ -47,6 +47,7 @@ class HistoryRequest:
     from_ms: int
     to_ms: int
     rows: int
+    plain: bool = False  # also what the bands would have shown without a deadband
 
 
 @dataclass(frozen=True, slots=True)
@@ -345,7 +346,8 @@ _READERS: Mapping[str, _Reader] = {
     "unlock": lambda to, m: Unlock(to, m["passcode"]),
     "follow": lambda to, m: Follow(to, _whole(m["bench"])),
     "history": lambda to, m: HistoryRequest(
-        to, int(m["bench"]), int(m["channel"]), int(m["from_ms"]), int(m["to_ms"]), int(m["rows"])
+        to, int(m["bench"]), int(m["channel"]), int(m["from_ms"]), int(m["to_ms"]), int(m["rows"]),
+        m.get("plain", False),
     ),
     "acknowledge": lambda to, m: Acknowledge(to, _plain(m["alarm"])),
     "shelve": lambda to, m: Shelve(to, _plain(m["alarm"]), float(m["minutes"]), _plain(m["reason"]).strip()),

@@ -90,6 +90,7 @@ class Desk:
             request.to_ms * 1_000_000,
             request.rows,
             to=request.id,
+            plain=request.plain,
         )
         if text is None:
             words = f"Bench {request.bench} has no channel {request.channel}."

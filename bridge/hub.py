@@ -8,12 +8,13 @@ changed after v, encoded once for all clients that stand there.
 from __future__ import annotations
 
 from collections import Counter, deque
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from bridge import messages
 from bridge.core.alarm_flood import AlarmGroup, FirstOut, FloodChange
 from bridge.core.alarm_states import HELD
+from bridge.core.band_times import Flicker
 from bridge.core.call_list import CallList
 from bridge.core.channels import ChannelInfo, Step
 from bridge.core.classroom import PhaseStart
@@ -147,6 +148,12 @@ class Hub:
         state = self._benches.get(number)
         if state is not None:
             state.set_detail(message)
+
+    def set_flickers(self, number: int, flickers: Mapping[str, Sequence[Flicker]]) -> None:
+        """What each channel's bands would show without a deadband; worth telling of `followed` benches."""
+        state = self._benches.get(number)
+        if state is not None:
+            state.flickers = flickers
 
     def add_marker(self, at_ns: int, words: str, who: str) -> None:
         """An instant was marked."""
@@ -333,9 +340,20 @@ class Hub:
         return state.lines_message(number, since), state.n_line_changes
 
     def history(
-        self, number: int, index: int, from_ns: int, to_ns: int, n_rows: int, *, to: int | None
+        self,
+        number: int,
+        index: int,
+        from_ns: int,
+        to_ns: int,
+        n_rows: int,
+        *,
+        to: int | None,
+        plain: bool = False,
     ) -> bytes | None:
-        """The answer to a request for a channel's past; None when there is no such channel."""
+        """The answer to a request for a channel's past; None when there is no such channel.
+
+        With `plain` it has what the bands would have shown without a deadband, once the bench is followed.
+        """
         state = self._benches.get(number)
         if state is None or index >= len(state.channels):
             return None
@@ -355,6 +373,7 @@ class Hub:
                 "channel": index,
                 "rows": messages.rows_part(rows, channel.decimals),
                 "ribbon": state.ribbon_part(channel.name, from_ns, to_ns),
+                "plain": state.plain_part(channel.name, from_ns, to_ns, n_rows) if plain else [],
                 "alarms": alarms,
             }
         )

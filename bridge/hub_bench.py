@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Protocol
 
 from bridge import messages
+from bridge.core.band_times import Flicker, flickers_between
 from bridge.core.channels import ChannelInfo, Step
 from bridge.core.findings import Finding, FindingChange, FindingKind
 from bridge.core.history import History
@@ -55,6 +56,7 @@ class BenchState:
         self.newest: dict[str, Newest] = {}
         self.histories: dict[str, History] = {}
         self.ribbons: dict[str, deque[tuple[int, int | None]]] = {}
+        self.flickers: Mapping[str, Sequence[Flicker]] = {}  # of the bands, without a deadband; by channel
         self.findings: dict[tuple[FindingKind, str], Finding] = {}  # that stand
         self.findings_version = 0
         self.findings_wait = False
@@ -139,6 +141,7 @@ class BenchState:
         for one in self.channels:
             self._ensure(one.name)
         self.n_line_changes += 1
+        self.flickers = {}
         self.findings.clear()
         self.details.clear()
         self._lines.clear()
@@ -171,6 +174,13 @@ class BenchState:
         changes = [one for one in self.ribbons[channel] if one[0] <= to_ns]
         held = sum(1 for at_ns, _ in changes if at_ns <= from_ns)
         return [[messages.ms(at_ns), band] for at_ns, band in changes[max(0, held - 1) :]]
+
+    def plain_part(self, channel: str, from_ns: int, to_ns: int, n_rows: int) -> list[list[object]]:
+        """What the bands would have shown without deadband and dwell in a stretch of time."""
+        return [
+            [messages.ms(one.at_ns), messages.ms(one.last_ns), one.band, one.n_changes, one.highest]
+            for one in flickers_between(self.flickers.get(channel, ()), from_ns, to_ns, n_rows)
+        ]
 
     def lines_message(self, number: int, since: int) -> bytes:
         """The lines after the first `since` changes, with the newest fields and steps."""

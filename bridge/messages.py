@@ -232,6 +232,9 @@ def _channel_part(channel: ChannelInfo) -> Message:
         "baseline": number(channel.baseline),
         "edges": list(channel.edges),
         "edge_names": list(channel.edge_names),
+        "phase_bands": [
+            {"phases": list(one.phases), "names": list(one.names)} for one in channel.bands_of_phases
+        ],
         "limits": [_limit_part(one) for one in channel.limits],
         "gain": channel.gain,
         "offset": channel.offset,

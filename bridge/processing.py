@@ -21,7 +21,7 @@ from bridge.hub import Hub
 from bridge.inbox import Arrived, LinkChanged, LinkState
 from bridge.messages import FieldShown, Status
 from bridge.runs import Run
-from bridge.showing import steady_message, text_message, worth_message
+from bridge.showing import bands_message, steady_message, text_message, worth_message
 
 _log = logging.getLogger(__name__)
 
@@ -97,6 +97,7 @@ class Processor:
         self._seats: dict[int, Seat] = {}
         self._room = Classroom(lesson, failed=self._begin_anew)
         self._status_due_ns = self._details_due_ns = 0
+        self._looking: object = None  # who looked closely when that was told
         for bench in lesson.benches:
             self.seat(bench.number)
 
@@ -226,8 +227,10 @@ class Processor:
                 if bench in self.hub.followed and not seat.shows_steps:  # somebody began to look
                     self._show_steps(bench, seat.pipeline)
                     seat.shows_steps = True
-        if now_ns >= self._details_due_ns or now_ns < self._details_due_ns - DETAILS_EVERY_NS:
-            self._details_due_ns = now_ns + DETAILS_EVERY_NS
+        looking = self.hub, self.hub.followed, self.hub.is_surveyed
+        is_due = now_ns >= self._details_due_ns or now_ns < self._details_due_ns - DETAILS_EVERY_NS
+        if is_due or looking != self._looking:  # in a replay that stands, too, who begins to look is told
+            self._details_due_ns, self._looking = now_ns + DETAILS_EVERY_NS, looking
             self._tell_details()
 
     def findings(self) -> list[tuple[int, Finding]]:
@@ -330,6 +333,9 @@ class Processor:
                 hub.set_detail(bench, steady_message(bench, seat.pipeline))
             if bench in hub.followed:
                 hub.set_detail(bench, worth_message(bench, seat.pipeline))
+                hub.set_detail(bench, bands_message(bench, seat.pipeline))
+                names = [channel.name for channel in seat.pipeline.channels]
+                hub.set_flickers(bench, {name: seat.pipeline.flickers(name) for name in names})
 
     def _show_steps(self, bench: int, pipeline: BenchPipeline) -> None:
         steps = [step for channel in pipeline.channels for step in pipeline.steps(channel.name)]

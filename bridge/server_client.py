@@ -25,7 +25,7 @@ HEARTBEAT_NS = 450_000_000  # with a frame's jitter still below the promised 500
 CLOSE_SECONDS = 1.0  # for a slow client to take the words with which it is closed
 LINES_EVERY_NS = 100_000_000
 DETAILS_EVERY_NS = 1_000_000_000
-FOLLOWED_KINDS = frozenset(("text", "worth"))
+FOLLOWED_KINDS = frozenset(("text", "worth", "bands"))
 SURVEYED_KINDS = frozenset(("text", "steady"))
 
 CLOSED_BEHIND = "too far behind: connect again for a fresh start"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bridge.core.band_times import BandTimes
 from bridge.core.calibration import Calibration
 from bridge.core.calibration_words import lack_of_fit_words, summary
 from bridge.core.checking import Verdict
@@ -9,7 +10,7 @@ from bridge.core.pipeline import BenchPipeline
 from bridge.core.steady import Steady
 from bridge.core.uncertainty import decimals_for
 from bridge.core.worth import ChannelWorth
-from bridge.messages import MAX_TEXT, Message, number
+from bridge.messages import MAX_TEXT, Message, ms, number
 
 MAX_FIELDS = 64
 
@@ -49,6 +50,35 @@ def steady_message(bench: int, pipeline: BenchPipeline) -> Message:
 def worth_message(bench: int, pipeline: BenchPipeline) -> Message:
     """What each channel's newest reading is worth, and why."""
     return {"kind": "worth", "bench": bench, "channels": [_worth_part(one) for one in pipeline.worth()]}
+
+
+def bands_message(bench: int, pipeline: BenchPipeline) -> Message:
+    """How long each channel was in each band, how often it changed, and what the deadband has spared."""
+    return {"kind": "bands", "bench": bench, "channels": [_bands_part(one) for one in pipeline.band_times()]}
+
+
+def _bands_part(times: BandTimes) -> Message:
+    ends = (None, *times.edges, None)
+    return {
+        "channel": times.channel,
+        "phases": list(times.phases),
+        "on": times.is_on,
+        "since_ms": None if times.begun_ns is None else ms(times.begun_ns),
+        "bands": [
+            {
+                "name": name,
+                "low": low,
+                "high": high,
+                "seconds": round(total.seconds, 3),
+                "entries": total.n_entries,
+            }
+            for name, low, high, total in zip(times.names, ends, ends[1:], times.totals, strict=False)
+        ],
+        "changes": times.n_changes,
+        "edge_changes": times.n_edge_changes,
+        "plain_edge_changes": times.n_plain_edge_changes,
+        "avoided": times.n_avoided,
+    }
 
 
 def steady_part(steady: Steady) -> dict[str, object]:

@@ -45,6 +45,7 @@ class Flicker(NamedTuple):
     """What a board without deadband and dwell would have shown in one full second, put together."""
 
     at_ns: int  # the first change of that second
+    last_ns: int  # the last one
     band: int | None  # after the last one; None: no value
     n_changes: int
     highest: int | None  # of the bands that were shown
@@ -132,12 +133,11 @@ class PlainBands:
         self._high = self.edges[band] if band < len(self.edges) else math.inf
 
     def _note(self, band: int | None, at_ns: int) -> None:
-        last = self.flickers[-1] if self.flickers else None
-        if last is None or last.at_ns // _SECOND_NS != at_ns // _SECOND_NS:
-            self.flickers.append(Flicker(at_ns, band, 1, band))
-            return
-        highest = max(-1 if last.highest is None else last.highest, -1 if band is None else band)
-        self.flickers[-1] = Flicker(last.at_ns, band, last.n_changes + 1, highest if highest >= 0 else None)
+        new, flickers = Flicker(at_ns, at_ns, band, 1, band), self.flickers
+        if flickers and flickers[-1].at_ns // _SECOND_NS == at_ns // _SECOND_NS:
+            flickers[-1] = _together(flickers[-1], new)
+        else:
+            flickers.append(new)
 
 
 def new_flickers() -> deque[Flicker]:
@@ -145,8 +145,16 @@ def new_flickers() -> deque[Flicker]:
     return deque(maxlen=MAX_FLICKERS)
 
 
-def flickers_between(flickers: Iterable[Flicker], from_ns: int, to_ns: int) -> list[Flicker]:
-    """Those of a stretch of time, begun by the newest one before it, whose band was shown when it began."""
+def flickers_between(flickers: Iterable[Flicker], from_ns: int, to_ns: int, n_rows: int) -> list[Flicker]:
+    """Those of a stretch of time, begun by the newest one before it, whose band was shown when it began.
+
+    Args:
+        flickers: In the order of their times.
+        from_ns: Where the stretch begins.
+        to_ns: Where it ends.
+        n_rows: In how many equal parts it is cut; those of one part are put together.
+    """
+    part_ns = max(1, (to_ns - from_ns) // max(1, n_rows))
     before: Flicker | None = None
     inside: list[Flicker] = []
     for one in flickers:
@@ -154,6 +162,14 @@ def flickers_between(flickers: Iterable[Flicker], from_ns: int, to_ns: int) -> l
             break
         if one.at_ns <= from_ns:
             before = one
+        elif inside and (inside[-1].at_ns - from_ns) // part_ns == (one.at_ns - from_ns) // part_ns:
+            inside[-1] = _together(inside[-1], one)
         else:
             inside.append(one)
     return inside if before is None else [before, *inside]
+
+
+def _together(first: Flicker, second: Flicker) -> Flicker:
+    shown = [one for one in (first.highest, second.highest) if one is not None]
+    n_changes = first.n_changes + second.n_changes
+    return Flicker(first.at_ns, second.last_ns, second.band, n_changes, max(shown, default=None))

@@ -11,6 +11,7 @@ from jsonschema import ValidationError
 from bridge import messages
 from bridge.core.alarm_flood import AlarmGroup, FirstOut, FloodChange, Member
 from bridge.core.call_list import AskShown, BenchCall, Call, CallList
+from bridge.core.band_times import Flicker
 from bridge.core.channels import Step
 from bridge.core.classroom import PhaseStart
 from bridge.core.lesson import OPEN_LESSON, Lesson, plain_bench
@@ -18,9 +19,9 @@ from bridge.core.pipeline import BenchPipeline
 from bridge.hub import Hub
 from bridge.messages import BenchCode, BenchCodes, FieldShown, Marker, Replay, Status, WaitingBoard
 from bridge.schemas import kinds, validator
-from bridge.showing import steady_message, text_message, worth_message
+from bridge.showing import bands_message, steady_message, text_message, worth_message
 from tests.bridge.made_up import SECOND, checked, finding, hub_of, reading, rise
-from tests.bridge.test_showing import pipeline_of
+from tests.bridge.test_showing import banded_pipeline, pipeline_of
 from tests.dashboard.made_up_bridge import Printed
 
 REPLAY = Replay(
@@ -74,13 +75,14 @@ def all_messages() -> dict[str, dict[str, Any]]:
     hub.take_lines(1, [(Printed(1, "Temp: 21.5", SECOND, ""), "read")])
     step = Step(channel="temperature", words="volts", formula="512 × 5 / 1024", number=2.5, unit="V")
     hub.set_steps(1, [FieldShown("Temp", "21.5", 21.5, "°C")], [step])
+    hub.set_flickers(1, {"temperature": [Flicker(SECOND, SECOND, 1, 1, 1)]})
     hub.cut(SECOND)
     texts = [
         hub.hello(2 * SECOND, 0)[0],
         *hub.updates(since, 2 * SECOND),
         *(text for _, text in hub.take_events()),
     ]
-    texts += [one for one in (hub.lines(1, 0)[0], hub.history(1, 0, 0, 2 * SECOND, 10, to=1)) if one]
+    texts += [one for one in (hub.lines(1, 0)[0], hub.history(1, 0, 0, 2 * SECOND, 10, to=1, plain=True)) if one]
     texts += [messages.encoded(one) for one in _details()]
     texts += _after_a_revision(hub)
     texts.append(messages.encoded(messages.codes(1, CODES)))
@@ -99,6 +101,7 @@ def _details() -> list[messages.Message]:
         text_message(1, doubtful),
         steady_message(1, pipeline),
         worth_message(1, pipeline),
+        bands_message(1, banded_pipeline()),
     ]
 
 

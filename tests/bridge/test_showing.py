@@ -12,7 +12,7 @@ from bridge.core.lesson import OPEN_LESSON
 from bridge.core.pipeline import BenchPipeline
 from bridge.lesson_file import lesson_from_text
 from bridge.messages import Message
-from bridge.showing import steady_message, text_message, worth_message
+from bridge.showing import bands_message, steady_message, text_message, worth_message
 from tests.bridge.made_up import SECOND, checked
 
 LESSON = """\
@@ -62,6 +62,37 @@ def pipeline_of(text: str | None = LESSON, *, reference: float = 5.0, n: int = 2
         line = f"raw: {raw}, volts: {volts:.3f}, temp: {volts / 0.010:.2f}\r\n"
         pipeline.feed(line.encode(), i * SECOND // 4)
     pipeline.tick(n * SECOND // 4)
+    return pipeline
+
+
+BANDED = LESSON.replace('[[channel]]\nname = "printed"', """\
+[channel.bands]
+baseline = 20.0
+edges = [10.0, 20.0]
+names = ["room", "warm", "warmer"]
+deadband = 1.0
+
+[[channel.phase_bands]]
+phases = ["run"]
+edges = [15.0]
+
+[[channel]]
+name = "printed\"""") + """
+[[phase]]
+name = "run"
+"""  # fmt: skip
+
+
+def banded_pipeline() -> BenchPipeline:
+    """A board whose count goes to and fro by one about a band edge; then a phase with bands of its own."""
+    pipeline = BenchPipeline(lesson_from_text(BANDED), 1, cold=False)
+    for i in range(120):
+        raw = 82 + i % 2  # 40.0 and 40.5 °C, less what the calibration takes off
+        pipeline.feed(
+            f"raw: {raw}, volts: {raw * 5 / 1024:.3f}, temp: {raw * 0.4883:.2f}\r\n".encode(), i * SECOND // 4
+        )
+    pipeline.enter_phase("run", 30 * SECOND, "instructor")
+    pipeline.tick(40 * SECOND)
     return pipeline
 
 
@@ -156,3 +187,18 @@ def test_text_of_a_board_stays_text() -> None:
     for message in (text_message(1, pipeline), steady_message(1, pipeline), worth_message(1, pipeline)):
         assert json.loads(messages.encoded(message)) == told(message)
     assert HOSTILE in told(text_message(1, pipeline))["samples"][-1]
+
+
+def test_the_times_in_the_bands_are_told_with_what_the_deadband_has_spared() -> None:
+    pipeline = banded_pipeline()
+    of_run, before = told(bands_message(1, pipeline))["channels"]
+    assert (of_run["phases"], of_run["on"], of_run["since_ms"]) == (["run"], True, 30_000)
+    assert [(one["name"], one["low"], one["high"]) for one in of_run["bands"]] == [
+        ("", None, 35.0),
+        ("", 35.0, None),
+    ]
+    assert [one["seconds"] for one in of_run["bands"]] == [0.0, 10.0]
+    assert [one["name"] for one in before["bands"]] == ["room", "warm", "warmer"]
+    assert sum(one["seconds"] for one in before["bands"]) == pytest.approx(30.0, abs=1.0)
+    assert (before["on"], before["changes"]) == (False, before["edge_changes"])
+    assert before["avoided"] == before["plain_edge_changes"] - before["edge_changes"] > 100

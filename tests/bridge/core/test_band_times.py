@@ -85,11 +85,14 @@ def test_what_changes_within_a_second_is_told_as_one_flicker() -> None:
     for i, value in enumerate([21.0, 23.0, 21.0, 26.0, 21.0, 21.0]):
         plain.take(value, i * SECOND // 5)
     plain.take(21.0, 2 * SECOND)
-    assert list(plain.flickers) == [Flicker(0, 0, 5, 2)]
+    assert list(plain.flickers) == [Flicker(0, 4 * SECOND // 5, 0, 5, 2)]
     plain.take(23.0, 7 * SECOND)
     plain.take(26.0, 9 * SECOND)
-    found = flickers_between(plain.flickers, 7_500_000_000, 20 * SECOND)
+    found = flickers_between(plain.flickers, 7_500_000_000, 20 * SECOND, 100)
     assert [(one.at_ns // SECOND, one.band) for one in found] == [(7, 1), (9, 2)]
+    assert flickers_between(plain.flickers, 0, 20 * SECOND, 1)[1:] == [
+        Flicker(7 * SECOND, 9 * SECOND, 2, 2, 2),
+    ]
 
 
 def test_what_a_deadband_spares_a_class_is_told() -> None:
