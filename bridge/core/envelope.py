@@ -51,10 +51,8 @@ class LowerEnvelope:
         self._n += 1
         self._sum += time
         hull = self._hull
-        if hull and hull[-1][0] == time:
-            if hull[-1][1] <= above:
-                return
-            hull.pop()
+        if _stands_lower(hull, (time, above)):
+            return
         while len(hull) > 1:
             (x0, y0), (x1, y1) = hull[-2], hull[-1]
             if (y1 - y0) * (time - x1) < (above - y1) * (x1 - x0):
@@ -78,6 +76,8 @@ class LowerEnvelope:
         hull: list[Point] = []
         for block in (*self._blocks, self._hull):
             for point in block:
+                if _stands_lower(hull, point):  # two blocks may meet at one time
+                    continue
                 while len(hull) > 1 and not _turns_left(hull[-2], hull[-1], point):
                     hull.pop()
                 hull.append(point)
@@ -100,6 +100,16 @@ class LowerEnvelope:
             self._blocks.append(self._hull)
             self._weights.append((self._n, self._sum))
         self._hull, self._n, self._sum, self._begins = [], 0, 0, time
+
+
+def _stands_lower(hull: list[Point], point: Point) -> bool:
+    """Whether the hull ends at the point's time and not above it; an end above it is taken away."""
+    if not hull or hull[-1][0] != point[0]:
+        return False
+    if hull[-1][1] > point[1]:
+        hull.pop()
+        return False
+    return True
 
 
 def _slope(a: Point, b: Point) -> float:

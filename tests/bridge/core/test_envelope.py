@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from bridge.core.envelope import BLOCK_NS, LEAST_OF_BLOCK, MAX_CORNERS, N_BLOCKS, LowerEnvelope
@@ -10,6 +10,7 @@ points = st.lists(st.tuples(st.integers(0, 10**12), st.integers(-(10**9), 10**12
 
 
 @given(points=points)
+@example(points=[(0, 0)] * 15 + [(32_000_000_001, 0), (32_000_000_001, 1)])  # two blocks meet at one time
 def test_the_line_lies_beneath_every_point_and_touches_one(points: list[tuple[int, int]]) -> None:
     envelope = LowerEnvelope()
     for time, above in sorted(points):
