@@ -14,6 +14,8 @@ import os
 import sys
 import threading
 
+from bridge.bench_codes import CodeMaker
+from bridge.bench_keys import BenchKeys, kept_secret
 from bridge.errors import BenchrowError
 from bridge.live import LiveSession
 from bridge.replaying import ReplaySession
@@ -47,6 +49,9 @@ async def _serve(settings: Settings) -> None:
         origins=page_origins(settings.host, settings.dashboard_port),
         handle=session.handle,
         now_ns=session.now_ns,
+        codes=CodeMaker(
+            BenchKeys(kept_secret(settings.data_dir)), host=settings.host, page_port=settings.dashboard_port
+        ),
     )
     try:
         await server.start()

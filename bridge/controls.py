@@ -10,11 +10,12 @@ import json
 import math
 import unicodedata
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal, cast
 
 from jsonschema.exceptions import best_match
 
+from bridge.core.asks import Want
 from bridge.errors import ControlError
 from bridge.schemas import kinds, validator
 
@@ -92,6 +93,34 @@ class StartPhase:
 
     id: int | None
     phase: str
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """A group asks for help, says that it is done, or takes that back."""
+
+    id: int | None
+    bench: int
+    want: Want
+    key: str = field(repr=False)  # the bench's own; "" once it was checked, or from the instructor
+    who: Literal["group", "instructor"] = "group"
+
+
+@dataclass(frozen=True, slots=True)
+class Attend:
+    """The instructor has been at a call, or is on her way; bench None: at all its benches."""
+
+    id: int | None
+    call: str
+    bench: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class CodesRequest:
+    """The bench codes are wanted, leading to that origin; None: to this machine's first address."""
+
+    id: int | None
+    base: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,6 +268,8 @@ Control = (
     OfAlarm
     | TakeBaseline
     | StartPhase
+    | Ask
+    | Attend
     | Mark
     | Record
     | Release
@@ -251,8 +282,8 @@ Control = (
     | TryBaud
     | Calibrating
 )
-"""What needs the passcode."""
-Request = Unlock | Follow | HistoryRequest | Survey | Control
+"""What a session does. All but an ask need the passcode; that one needs it, or the key of its bench."""
+Request = Unlock | Follow | HistoryRequest | Survey | CodesRequest | Control
 """All that a client may send."""
 
 
@@ -346,7 +377,12 @@ _READERS: Mapping[str, _Reader] = {
     "unlock": lambda to, m: Unlock(to, m["passcode"]),
     "follow": lambda to, m: Follow(to, _whole(m["bench"])),
     "history": lambda to, m: HistoryRequest(
-        to, int(m["bench"]), int(m["channel"]), int(m["from_ms"]), int(m["to_ms"]), int(m["rows"]),
+        to,
+        int(m["bench"]),
+        int(m["channel"]),
+        int(m["from_ms"]),
+        int(m["to_ms"]),
+        int(m["rows"]),
         m.get("plain", False),
     ),
     "acknowledge": lambda to, m: Acknowledge(to, _plain(m["alarm"])),
@@ -357,6 +393,9 @@ _READERS: Mapping[str, _Reader] = {
     "restore": lambda to, m: AlarmCommand(to, "restore", _plain(m["alarm"])),
     "baseline": lambda to, m: TakeBaseline(to, tuple(map(int, m["benches"])), _plain(m["channel"])),
     "phase": lambda to, m: StartPhase(to, _plain(m["phase"])),
+    "ask": lambda to, m: Ask(to, int(m["bench"]), m["want"], m["key"]),
+    "attend": lambda to, m: Attend(to, _plain(m["call"]), _whole(m["bench"])),
+    "codes": lambda to, m: CodesRequest(to, m["base"]),
     "mark": lambda to, m: Mark(to, _plain(m["words"]).strip()),
     "record": lambda to, m: Record(to, m["on"]),
     "seat": lambda to, m: Seat(to, str(m["board"]), int(m["bench"])),

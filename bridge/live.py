@@ -9,11 +9,13 @@ import logging
 from collections.abc import Coroutine, Mapping, Sequence
 from functools import partial
 
-from bridge import alarm_controls
+from bridge import alarm_controls, call_controls
 from bridge.calibrating import calibration_changes
 from bridge.controls import (
     Acknowledge,
     AlarmCommand,
+    Ask,
+    Attend,
     Capture,
     ChooseLayout,
     Control,
@@ -142,6 +144,8 @@ class LiveSession:
         match control:
             case Acknowledge() | Shelve() | AlarmCommand() | TakeBaseline() | StartPhase():
                 return alarm_controls.handle(control, self._processor, now_ns, self._keep_event)
+            case Ask() | Attend():
+                return call_controls.handle(control, self._processor, now_ns, self._keep_event)
             case Mark(words=words):
                 self._mark(words, now_ns)
                 return f"marked: {words}"

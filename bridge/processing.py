@@ -8,7 +8,9 @@ from functools import partial
 from itertools import groupby
 
 from bridge.core.acting import Detail, act
+from bridge.core.asks import Asks
 from bridge.core.baselines import Baseline
+from bridge.core.call_list import CallList
 from bridge.core.channels import ChannelInfo
 from bridge.core.class_calibration import SteadyBench
 from bridge.core.classroom import Classroom, Outcomes
@@ -208,14 +210,26 @@ class Processor:
         """The phase of the lesson, "" for none."""
         return self._room.phase
 
+    @property
+    def calls(self) -> CallList:
+        """What calls for a person, as of the last full second."""
+        return self._room.calls
+
+    @property
+    def asks(self) -> Asks:
+        """What the groups said last."""
+        return self._room.asks
+
     def advance(self, until_ns: int) -> None:
         """All that came before that instant was taken: tell every bench the time."""
-        outcomes, first_out, floods = self._room.advance(until_ns)
+        outcomes, first_out, floods, calls = self._room.advance(until_ns)
         self._pass_all_on(outcomes)
         for found in first_out:
             self.hub.take_first_out(found)
         if floods or (self._room.is_flooded and any(outcome.changes for _, outcome in outcomes)):
             self.hub.set_flood(floods, self._room.flood_groups())
+        if calls:
+            self.hub.set_calls(calls[-1].calls)
 
     def tick(self, now_ns: int) -> None:
         """Tell the time to every bench, and those who look how all is."""
@@ -282,13 +296,13 @@ class Processor:
 
     def revise(self, lesson: Lesson, at_ns: int) -> None:
         """The lesson changed; benches that it no longer has go, unless a board sits there."""
+        self.advance(at_ns)
         gone = {one.number for one in self.lesson.benches} - {one.number for one in lesson.benches}
         for number in gone:
             if self.seat(number).link == "searching":
                 del self._seats[number]
                 self._room.remove(number)
                 self.hub.remove_bench(number)
-        self.advance(at_ns)
         self.lesson = lesson
         self.hub.set_lesson(lesson)
         outcomes = self._room.revise(lesson, at_ns)

@@ -9,10 +9,12 @@ from collections.abc import Callable, Iterator
 from functools import partial
 from pathlib import Path
 
-from bridge import alarm_controls
+from bridge import alarm_controls, call_controls
 from bridge.controls import (
     Acknowledge,
     AlarmCommand,
+    Ask,
+    Attend,
     Control,
     Mark,
     ReplayControl,
@@ -117,6 +119,11 @@ class ReplaySession:
             case Acknowledge() | Shelve() | AlarmCommand() | TakeBaseline() | StartPhase():
                 done = alarm_controls.handle(control, self._processor, self._done_ns, _keep_nothing)
                 return f"in this replay only, {done}"
+            case Attend():
+                done = call_controls.handle(control, self._processor, self._done_ns, _keep_nothing)
+                return f"in this replay only, {done}"
+            case Ask():
+                raise refused("Asking for help", "This is a session that was kept. Ask in the room")
             case Mark(words=words):
                 self.hub.add_marker(self._done_ns, words, "instructor")
                 return f"marked in this replay only: {words}"

@@ -26,6 +26,8 @@ from websockets.http11 import Request as HttpRequest
 from websockets.http11 import Response as HttpResponse
 from websockets.typing import Origin, Subprotocol
 
+from bridge.bench_codes import CodeMaker
+from bridge.bench_keys import BenchKeys, new_secret
 from bridge.controls import Control
 from bridge.desk import Desk
 from bridge.errors import BenchrowError
@@ -60,6 +62,7 @@ class Server:
             no Origin (programs, not browsers) may always look. A pattern must match the whole address.
         handle: Does what a control asks and tells it in words; raises ControlError to refuse.
         now_ns: The session's time.
+        codes: Makes the bench codes and knows their keys; None: for this server only, on port 8050.
         frame_hz: Most frames a second for each client.
     """
 
@@ -73,6 +76,7 @@ class Server:
         origins: Sequence[str | re.Pattern[str]],
         handle: Callable[[Control], Awaitable[str]],
         now_ns: Callable[[], int],
+        codes: CodeMaker | None = None,
         frame_hz: float = FRAME_HZ,
     ) -> None:
         self.hub = hub
@@ -81,7 +85,8 @@ class Server:
         self._origins = [Origin(one) if isinstance(one, str) else one for one in origins]
         self._now_ns = now_ns
         self._frame_seconds = 1.0 / frame_hz
-        self._desk = Desk(hub, Passcode(passcode), handle, now_ns)
+        made = codes or CodeMaker(BenchKeys(new_secret()), host=host, page_port=8050)
+        self._desk = Desk(hub, Passcode(passcode), handle, now_ns, made)
         self._clients: set[ServedClient] = set()
         self._server: ws.Server | None = None
         self._sender: asyncio.Task[None] | None = None

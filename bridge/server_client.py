@@ -38,7 +38,7 @@ class ServedClient:
         self.connection = connection
         self.follows: int | None = None
         self.may_control = False
-        self.n_wrong_codes = 0
+        self.n_wrong_codes = self.n_wrong_keys = 0
         self._epoch = -1  # of the hub when it was greeted; another one: greet it again
         self._version = 0
         self._n_events = 0

@@ -13,6 +13,7 @@ from typing import Protocol
 from bridge.controls import Control
 from bridge.errors import ControlError, LessonError
 from bridge.hub import Hub
+from bridge.own_addresses import own_addresses
 
 OPEN_LESSON_TEXT = 'title = "Open lesson"\n'
 
@@ -84,7 +85,8 @@ def page_origins(host: str, port: int) -> Sequence[str]:
     """The addresses under which this machine's pages may be opened: only they may connect from a browser."""
     names = {"127.0.0.1", "localhost", "[::1]"}
     if host in ("0.0.0.0", "::", ""):  # noqa: S104  # compared, not served on
-        names |= {socket.gethostname(), socket.getfqdn()} | _own_addresses()
+        name = socket.gethostname()
+        names |= {name, f"{name}.local", socket.getfqdn(), *own_addresses()} | _named_addresses()
     else:
         names.add(f"[{host}]" if ":" in host else host)
     return sorted(f"http://{name.lower()}:{port}" for name in names if name)
@@ -105,15 +107,9 @@ def lesson_refused(error: LessonError) -> ControlError:
     )
 
 
-def _own_addresses() -> set[str]:
-    """This machine's addresses in the class's network; asking for a route sends nothing."""
-    found: set[str] = set()
+def _named_addresses() -> set[str]:
+    """The addresses that this machine's own name stands for."""
     with contextlib.suppress(OSError):  # a machine without a name for itself
         infos = socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)
-        found |= {str(info[4][0]) for info in infos}
-    # OSError: there is no network.
-    with contextlib.suppress(OSError), socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
-        # RFC 5737: an address for documentation; connecting a datagram socket only looks up the route.
-        probe.connect(("192.0.2.1", 9))
-        found.add(str(probe.getsockname()[0]))
-    return found
+        return {str(info[4][0]) for info in infos}
+    return set()

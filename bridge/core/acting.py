@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, get_args
 
+from bridge.core.asks import WANTS
 from bridge.core.classroom import Classroom, Outcomes
 from bridge.core.limits import Command
 
@@ -26,6 +27,8 @@ def act(room: Classroom, kind: str, bench: int | None, detail: Detail, at_ns: in
     | a command | a bench | channel, limit, who; to shelve also reason, until_ns |
     | baseline | a bench | channel, who |
     | phase | all | phase, who |
+    | ask | a bench | want, who |
+    | attend | all | call, benches, who |
 
     Args:
         room: All benches; it was advanced to that instant.
@@ -39,6 +42,8 @@ def act(room: Classroom, kind: str, bench: int | None, detail: Detail, at_ns: in
     """
     who = str(detail.get("who", ""))
     if bench is None:
+        if kind == "attend":
+            room.attend(str(detail.get("call", "")), [int(one) for one in detail.get("benches", ())], at_ns)
         return room.enter_phase(str(detail.get("phase", "")), at_ns, who) if kind == "phase" else []
     channel, limit = str(detail.get("channel", "")), str(detail.get("limit", ""))
     for command in COMMANDS:
@@ -59,6 +64,9 @@ def act(room: Classroom, kind: str, bench: int | None, detail: Detail, at_ns: in
         return [(bench, room.break_off(bench, at_ns, cold=bool(detail.get("cold", True))))]
     if kind == "relearn":
         return [(bench, room.relearn(bench, at_ns))]
+    if kind == "ask":
+        want = detail.get("want")
+        room.ask(bench, want if want in WANTS else "nothing", at_ns)
     if kind == "baseline":
         return [(bench, room.take_baseline(bench, channel, at_ns)[1])]
     return []

@@ -95,6 +95,15 @@ class DeviationWatch(AlarmWatch):
         self.judge(at_ns, is_past=difference > self.given.at, is_back=difference <= self._clear)
 
 
+def is_meant(given: AlarmGiven, finding: Finding) -> bool:
+    """Whether the alarm is one on findings, and for that one."""
+    if given.kind != "finding":
+        return False
+    if given.findings:
+        return finding.kind in given.findings
+    return finding.weight == "fault" or given.weight == "hint"
+
+
 class FindingWatch(AlarmWatch):
     """Watches the findings of a bench: it stands while one of those that it is for stands."""
 
@@ -106,7 +115,7 @@ class FindingWatch(AlarmWatch):
         """Take a finding that came, changed or went. One that comes on top calls again, if it was seen."""
         finding = change.finding
         had = self.standing
-        is_there = self._is_meant(finding) and change.event != "gone"
+        is_there = is_meant(self.given, finding) and change.event != "gone"
         self.standing = had | {finding.key} if is_there else had - {finding.key}
         self.judge(change.at_ns, is_past=bool(self.standing), is_back=not self.standing)
         if self.active and self.standing - had:
@@ -115,13 +124,8 @@ class FindingWatch(AlarmWatch):
 
     def restate(self, findings: Iterable[Finding], at_ns: int) -> None:
         """Take all findings that stand: the alarm is for others now, or nobody has told it of them."""
-        self.standing = frozenset(one.key for one in findings if self._is_meant(one))
+        self.standing = frozenset(one.key for one in findings if is_meant(self.given, one))
         self.judge(at_ns, is_past=bool(self.standing), is_back=not self.standing)
-
-    def _is_meant(self, finding: Finding) -> bool:
-        if self.given.findings:
-            return finding.kind in self.given.findings
-        return finding.weight == "fault" or self.given.weight == "hint"
 
     def lose(self) -> None:
         """Findings say themselves when they are gone."""

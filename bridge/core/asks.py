@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, get_args
 
 Want = Literal["help", "done", "nothing"]
 """What a group says; "nothing" takes back what it said before."""
+WANTS: tuple[Want, ...] = get_args(Want)
 
 
 class Said(NamedTuple):

@@ -13,7 +13,10 @@ from typing import NamedTuple
 
 from bridge.core.alarm_flood import AlarmGroup, FirstOut, FirstOutFinder, FloodChange, FloodWatch
 from bridge.core.alarm_set import BenchAlarms
+from bridge.core.asks import Asks, Want
 from bridge.core.baselines import Baseline
+from bridge.core.call_list import CallList
+from bridge.core.call_watch import CallsChange, CallWatch
 from bridge.core.class_medians import ClassMedians
 from bridge.core.class_watch import ClassWatch
 from bridge.core.findings import Finding, FindingChange
@@ -42,6 +45,7 @@ class Advance(NamedTuple):
     outcomes: Outcomes
     first_out: list[FirstOut]
     floods: list[FloodChange]
+    calls: list[CallsChange]  # how the list of calls changed, at full seconds
 
 
 class Classroom:
@@ -67,6 +71,7 @@ class Classroom:
         self._new: Outcomes = []  # what a bench that is new brought, for the next advance
         self._class, self._medians = ClassWatch(lesson), ClassMedians(lesson)
         self._first_out, self._flood = FirstOutFinder(), FloodWatch()
+        self._calls = CallWatch(lesson)
 
     @property
     def phase(self) -> str:
@@ -77,6 +82,16 @@ class Classroom:
     def is_flooded(self) -> bool:
         """Whether alarms come faster than a person can act on."""
         return self._flood.is_on
+
+    @property
+    def calls(self) -> CallList:
+        """What calls for a person, as of the last full second."""
+        return self._calls.calls
+
+    @property
+    def asks(self) -> Asks:
+        """What the groups said last, as of now."""
+        return self._calls.asks
 
     def flood_groups(self) -> tuple[AlarmGroup, ...]:
         """The alarms of the flood that is on, or of the last one."""
@@ -105,6 +120,7 @@ class Classroom:
         self._findings.pop(bench, None)
         self._standing.pop(bench, None)
         self._medians.lose(bench)
+        self._calls.remove(bench)
 
     # What comes from one bench
 
@@ -133,10 +149,13 @@ class Classroom:
             self._kept(bench, outcome)
         outcomes += [(bench, self._ticked(bench, until_ns)) for bench in tuple(self.pipelines)]
         if not self._is_compared:
-            return Advance(outcomes, [], [])
+            return Advance(outcomes, [], [], [])
         outcomes += self._compared(until_ns)
         outcomes += self._on_findings(until_ns)
-        return Advance(outcomes, self._first_out.advance(until_ns), self._flood.advance(until_ns))
+        first_out = self._first_out.advance(until_ns)
+        for together in first_out:
+            self._calls.take(together)
+        return Advance(outcomes, first_out, self._flood.advance(until_ns), self._calls.assess(until_ns))
 
     def _ticked(self, bench: int, at_ns: int) -> Outcome:
         try:
@@ -166,6 +185,7 @@ class Classroom:
         for bench, alarms in self._alarms.items():
             found = sorted(self._findings.pop(bench, ()), key=_instant)
             for change in found:
+                self._calls.take(change)
                 self._standing[bench].pop(change.finding.key, None)
                 if change.event != "gone":
                     self._standing[bench][change.finding.key] = change.finding
@@ -216,6 +236,14 @@ class Classroom:
         baseline, outcome = self.pipeline(bench).take_baseline(channel, at_ns)
         return baseline, self._kept(bench, outcome)
 
+    def ask(self, bench: int, want: Want, at_ns: int) -> None:
+        """A group asks for help, says that it is done, or takes that back."""
+        self._calls.ask(bench, want, at_ns)
+
+    def attend(self, call: str, benches: Sequence[int], at_ns: int) -> None:
+        """The instructor has been at a call of these benches."""
+        self._calls.attend(call, benches, at_ns)
+
     def enter_phase(self, phase: str, at_ns: int, who: str) -> Outcomes:
         """A phase of the lesson begins; one that the lesson does not have is none."""
         entered = PhaseStart(at_ns, phase if self.lesson.phase(phase) else "", who)
@@ -227,6 +255,7 @@ class Classroom:
         self.lesson = lesson
         self._class.revise(lesson)
         self._medians.revise(lesson)
+        self._calls.revise(lesson, at_ns)
         outcomes = [
             (bench, self._kept(bench, pipeline.revise(lesson, at_ns)))
             for bench, pipeline in self.pipelines.items()
@@ -265,6 +294,7 @@ class Classroom:
             if isinstance(change, AlarmChange):
                 self._first_out.take(change)
                 self._flood.take(change)
+                self._calls.take(change)
             elif isinstance(change, FindingChange):
                 self._findings[bench].append(change)
 

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from bridge.core.acting import act
 from bridge.core.alarm_flood import FirstOut
+from bridge.core.call_watch import CallsChange
 from bridge.core.classroom import Classroom, Outcomes
 from bridge.core.lesson import (
     AlarmGiven,
@@ -84,6 +85,7 @@ class Seen:
         self.changes: list[Change] = []
         self.first_out: list[FirstOut] = []
         self.n_floods = 0
+        self.calls: list[CallsChange] = []
         for bench in lesson.benches:
             self.take([(bench.number, self.room.break_off(bench.number, 0, cold=False))])
 
@@ -91,10 +93,11 @@ class Seen:
         self.changes += [change for _, outcome in outcomes for change in outcome.changes]
 
     def advance(self, at_ns: int) -> None:
-        outcomes, first_out, floods = self.room.advance(at_ns)
+        outcomes, first_out, floods, calls = self.room.advance(at_ns)
         self.take(outcomes)
         self.first_out += first_out
         self.n_floods += len(floods)
+        self.calls += calls
 
     def happened(self) -> list[tuple[object, ...]]:
         """All but notes, in the order of the instants."""
@@ -148,6 +151,11 @@ ALARM = st.builds(
     st.sampled_from(["temperature", "temperature", ""]),
     st.sampled_from(KEYS),
 )
+CALLS = [
+    *(f"ask/{bench}" for bench in range(1, N_BENCHES + 1)),
+    *(f"alarm/temperature/{key}" for key in KEYS),
+    "alarm//finding", "finding/stuck", "finding/no bytes", "finding/line rate", "finding/floating input",
+]  # fmt: skip
 EVENTS: dict[str, Callable[[dict[str, object], int], dict[str, object]]] = {
     "acknowledge": lambda alarm, at_ns: alarm,
     "reset": lambda alarm, at_ns: alarm,
@@ -169,10 +177,22 @@ def sessions(draw: st.DrawFn) -> list[Item]:
     at_ns, level = 0, [20.0] * (N_BENCHES + 1)
     for _ in range(draw(st.integers(20, 90))):
         at_ns += draw(st.sampled_from([100, 150, 250, 250, 500, 1000, 2500])) * 1_000_000
-        what = draw(st.integers(0, 24))
+        what = draw(st.integers(0, 28))
         if what == 0:
             phase = draw(st.sampled_from(["", "baseline", "run"]))
             items.append(Item(at_ns, "phase", None, {"phase": phase, "who": "instructor"}))
+        elif what == 2:
+            want = draw(st.sampled_from(["help", "help", "done", "nothing"]))
+            bench = draw(st.integers(1, N_BENCHES))
+            items.append(Item(at_ns, "ask", bench, {"want": want, "who": "group"}))
+        elif what == 3:
+            benches = draw(st.lists(st.integers(1, N_BENCHES), min_size=1, unique=True))
+            attended: dict[str, object] = {
+                "call": draw(st.sampled_from(CALLS)),
+                "benches": benches,
+                "who": "instructor",
+            }
+            items.append(Item(at_ns, "attend", None, attended))
         elif what == 1:
             kind = draw(st.sampled_from(sorted(EVENTS)))
             detail = EVENTS[kind](draw(ALARM), at_ns)
@@ -196,6 +216,7 @@ def test_all_alarms_are_the_same_live_and_in_runs(items: list[Item], ticks: list
     assert live.happened() == kept.happened()
     assert live.first_out == kept.first_out
     assert live.n_floods == kept.n_floods
+    assert live.calls == kept.calls
 
 
 def test_a_lesson_begins_in_no_phase_and_its_limits_are_suppressed() -> None:
