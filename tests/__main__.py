@@ -1,6 +1,7 @@
 """`python3 tests`: sets up what is needed in a fresh clone, then runs every test. Arguments go to pytest.
 
 --without-browser    leave out the tests that drive a browser
+-n 0                 one test after the other, as a debugger needs it
 --without-firmware   leave out the tests that compile firmware and run it in an emulated microcontroller
 """
 # No `from __future__` here: an old Python must get as far as the sentence below.
@@ -26,6 +27,8 @@ import setting_up
 from tests.chromium import find_chromium
 from tests.firmware.tools import PACKAGES, missing_packages
 
+# A file's tests stay together, for they share what takes long to make. A browser for each core is enough.
+ON_ALL_CORES = ["-n", "logical", "--maxprocesses", "4", "--dist", "loadfile"]
 WITHOUT = "--without-browser"
 WITHOUT_FIRMWARE = "--without-firmware"
 
@@ -51,7 +54,7 @@ def main(arguments: list[str]) -> None:
         )
     if left_out:
         arguments += ["-m", " and ".join(f"not {one.removeprefix('--without-')}" for one in left_out)]
-    setting_up.hand_over(["-m", "pytest", *arguments], folder=ROOT)
+    setting_up.hand_over(["-m", "pytest", *ON_ALL_CORES, *arguments], folder=ROOT)
 
 
 def list_tests(python: Path, marker: str) -> None:
