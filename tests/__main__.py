@@ -1,8 +1,9 @@
 """`python3 tests`: sets up what is needed in a fresh clone, then runs every test. Arguments go to pytest.
 
 --without-browser    leave out the tests that drive a browser
--n 0                 one test after the other, as a debugger needs it
 --without-firmware   leave out the tests that compile firmware and run it in an emulated microcontroller
+
+They run on all cores; `-n 0` runs one after the other, as a debugger needs it.
 """
 # No `from __future__` here: an old Python must get as far as the sentence below.
 
