@@ -1,12 +1,15 @@
 /** The wall: a card for each bench, kept up to date by the bridge's messages. */
 
 import {isNewCall} from './parts/alarm-words.mjs';
+import {CallsStrip} from './parts/calls-strip.mjs';
+import {NO_CALLS, NewCalls, askedAt, newsWords} from './parts/calls.mjs';
 import {Card} from './parts/card.mjs';
 import {pageLink} from './parts/link.mjs';
 import {announce, make, whenPresent} from './parts/page.mjs';
 import {fillHeader} from './parts/header.mjs';
 import {fitPhaseControl} from './parts/phases.mjs';
 import {placeCards} from './parts/placing.mjs';
+import {SoundControl} from './parts/sound-control.mjs';
 import {drawHistory} from './parts/spark.mjs';
 
 const STATE_MS = 250; // ages are told in whole seconds; a lost link must show within 2 s
@@ -17,6 +20,11 @@ class Wall {
   constructor(root, link) {
     this.root = root;
     this.link = link;
+    this.strip = new CallsStrip(document.getElementById('calls'));
+    this.sound = new SoundControl();
+    this.strip.tools.append(this.sound.element);
+    this.calls = NO_CALLS;
+    this.news = new NewCalls();
     /** @type {Map<number, Card>} */
     this.cards = new Map();
     this.drawn = 0; // whose history is drawn next
@@ -37,20 +45,25 @@ class Wall {
     link.on('bench', ({bench}) => {
       this.change(bench.number, (card) => card.describe(bench));
       this.place();
+      this.describeStrip();
     });
     link.on('lesson', ({benches}) => this.setUp(benches));
     link.on('alarm', ({alarm}) => this.takeAlarm(alarm));
     link.on('findings', ({bench, findings}) => this.takeFindings(bench, findings));
+    link.on('calls', ({calls}) => this.takeCalls(calls));
+    link.on('flood', ({flood}) => this.strip.takeFlood(flood));
     link.on('hello', (hello) => this.takeHello(hello));
   }
 
-  takeHello({benches, values, history, alarms, findings}) {
+  takeHello({benches, values, history, alarms, findings, flood = null, calls = NO_CALLS}) {
     this.setUp(benches);
     for (const card of this.cards.values()) card.restart();
     for (const {bench, channel, rows} of history) this.cards.get(bench)?.takeHistory(channel, rows);
     for (const alarm of alarms) this.cards.get(alarm.bench)?.takeAlarm(alarm);
     for (const [bench, all] of findings) this.cards.get(bench)?.takeFindings(all);
     this.takeValues(values);
+    this.takeCalls(calls);
+    this.strip.takeFlood(flood);
     this.showStates();
     this.askForHistories(benches);
   }
@@ -81,6 +94,11 @@ class Wall {
       else this.cards.set(bench.number, new Card(bench, {acknowledge: (alarm) => this.acknowledge(alarm)}));
     }
     this.place();
+    this.describeStrip();
+  }
+
+  describeStrip() {
+    this.strip.describe([...this.cards.values()].map(({bench}) => bench));
   }
 
   /** Put the cards where the benches stand, in the order of the rows, so that the Tab key walks through the room. */
@@ -154,11 +172,24 @@ class Wall {
     });
   }
 
+  /** Alarms and findings are announced when they come; of the call list the groups' own calls are left. */
+  takeCalls(calls) {
+    this.calls = calls;
+    this.strip.take(calls);
+    const fresh = this.news.take(calls);
+    this.sound.take(fresh, calls);
+    const asks = fresh.filter(({call}) => call.kind === 'ask');
+    if (asks.length) announce(newsWords(asks, (number) => this.strip.nameOf(number)));
+    this.showStates();
+  }
+
   showState(card) {
+    card.asked = askedAt(this.calls, card.number);
     card.showState(this.link.now(), {linkLost: this.link.state === 'lost', silentMs: this.link.silentMs()});
   }
 
   showStates() {
+    this.strip.tick(this.link.now());
     for (const card of this.cards.values()) this.showState(card);
   }
 

@@ -13,7 +13,7 @@ from dash import Input, Output, dcc
 from dash import html as tags
 from dash.development.base_component import Component
 
-from dashboard.pages import bench, compare, set_up, wall
+from dashboard.pages import bench, codes, compare, set_up, wall, where_next
 from dashboard.pages.frame import framed, not_found
 from dashboard.recordings import Recordings
 from dashboard.shipped import assets_folder
@@ -73,9 +73,13 @@ def make_app(*, bridge_url: str, recordings: Recordings | None = None) -> dash.D
 
 
 def page_at(path: str | None, *, recordings: Recordings) -> Component:
-    """The page of an address: "/" the wall, "/bench/3" the bench with number 3, "/set-up", "/compare"."""
+    """The page of an address: "/" the wall, "/bench/3" the bench with number 3, "/next" and the like."""
     if path in (None, "", "/"):
         return framed(wall.layout(), here="/")
+    if path in ("/next", "/next/"):
+        return framed(where_next.layout(), here="/next")
+    if path in ("/codes", "/codes/"):
+        return framed(codes.layout())
     if path in ("/set-up", "/set-up/"):
         return framed(set_up.layout(), here="/set-up")
     if path in ("/compare", "/compare/"):

@@ -4,7 +4,7 @@
  */
 
 import {alarmWords, isHeld} from './alarm-words.mjs';
-import {formatAge} from './numbers.mjs';
+import {formatAge, formatClock} from './numbers.mjs';
 
 /**
  * @typedef {'calm' | 'seen' | 'notice' | 'urgent'} Level
@@ -29,9 +29,30 @@ const LINK_RESTING = new Set(['searching', 'released', 'ended']);
  * @param {number | null} bench.ageMs Of the newest value; null without one.
  * @param {boolean} bench.linkLost The page has lost the bridge.
  * @param {(channel: string) => {unit: string, decimals: number}} bench.channel
+ * @param {import('./calls.mjs').Asked} [bench.asked] What the bench's group said last.
  * @returns {Attention}
  */
-export function attentionOf({status, alarms, findings = [], mainChannel, newest, isOld, ageMs, linkLost, channel}) {
+export function attentionOf({asked, ...bench}) {
+  const board = ofBoard(bench);
+  return asked && asked.want !== 'nothing' && !bench.linkLost ? withGroup(board, asked) : board;
+}
+
+/**
+ * A group that asks comes before all but an alarm that waits: it has stopped, and knows best. One that is done, or was
+ * attended to, comes after all that calls for a person. What then has no place of its own is told below.
+ */
+function withGroup(board, {want, attended, sinceMs}) {
+  const calls = board.level === 'notice' || board.level === 'urgent';
+  const group = want === 'done' ? 'done' : `asks for help${attended ? ', attended to' : ''}`;
+  const below = [board.words, board.more].filter(Boolean).join(' · ');
+  if (want === 'help' && !attended && board.level !== 'urgent') {
+    return said('notice', '⚑', group, `since ${formatClock(sinceMs)} · ${below}`, board.alarm, board.age);
+  }
+  if (calls) return {...board, more: [`Group ${group}`, board.more].filter(Boolean).join(' · ')};
+  return said('seen', want === 'done' ? '✓' : '⚑', group, below, null, board.age);
+}
+
+function ofBoard({status, alarms, findings = [], mainChannel, newest, isOld, ageMs, linkLost, channel}) {
   const age = ageMs === null ? '' : `${formatAge(ageMs)} old`;
   const ageIfOld = isOld ? age : '';
   const faults = ofWeight(findings, 'fault');

@@ -26,6 +26,8 @@ export class Card {
     /** @type {object[]} All findings that stand at the bench; bounded by the kinds that there are. */
     this.findings = [];
     this.newest = null;
+    /** @type {import('./calls.mjs').Asked | undefined} What the bench's group said last. */
+    this.asked = undefined;
     this.attention = null;
     this.wantsFinerHistory = false;
     this._said = '';
@@ -195,7 +197,7 @@ export class Card {
     const isOld = ageMs === null ? this.status.old : this.status.old || ageMs > oldAfterMs;
     this.attention = attentionOf({
       status: this.status, alarms: [...this.alarms.values()], findings: this.findings, mainChannel: this.main?.name ?? '',
-      newest: this.newest, isOld, ageMs: ageMs !== null && linkLost ? Math.max(ageMs, silentMs) : ageMs, linkLost,
+      asked: this.asked, newest: this.newest, isOld, ageMs: ageMs !== null && linkLost ? Math.max(ageMs, silentMs) : ageMs, linkLost,
       channel: (name) => this.bench.channels.find((one) => one.name === name) ?? {unit: '', decimals: 1},
     });
     setAttribute(this.element, 'data-old', isOld || linkLost ? '' : null);

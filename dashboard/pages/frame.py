@@ -13,6 +13,7 @@ from dash.development.base_component import Component
 # In the order in which a session needs them; short words, for a header holds the lesson's title too.
 WAYS = (
     ("The wall", "/"),
+    ("Where next?", "/next"),
     ("Set-up", "/set-up"),
     ("Compare", "/compare"),
 )

@@ -75,7 +75,7 @@ def test_a_class_is_compared_with_its_tables_sentences_and_pictures(compare: Pag
     expect(compare.locator("[data-picture=overlay] [role=img]")).to_have_attribute(
         "aria-label", re.compile("95 % confidence")
     )
-    expect(compare.locator("#header .way")).to_have_text(["The wall", "Set-up", "Compare"])
+    expect(compare.locator("#header .way")).to_have_text(["The wall", "Where next?", "Set-up", "Compare"])
 
 
 @pytest.mark.browser
