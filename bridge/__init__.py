@@ -49,6 +49,7 @@ if TYPE_CHECKING:
     from bridge.passcode import new_passcode as new_passcode
     from bridge.ports import list_boards as list_boards
     from bridge.recorded import Recorded as Recorded
+    from bridge.revisions_kept import kept_revisions as kept_revisions
     from bridge.sources import parse_board as parse_board
     from bridge.table import read_recording as read_recording
     from bridge.table import readings_of_bytes as readings_of_bytes
@@ -87,6 +88,7 @@ _HOMES = {
     "findings_of_bytes": "findings_found",
     "findings_of_recording": "findings_found",
     "journal_of_recording": "alarms_kept",
+    "kept_revisions": "revisions_kept",
     "keys_as_markdown": "lesson_keys",
     "layout_of_bytes": "layouts_found",
     "layouts_of_recording": "layouts_found",
@@ -135,6 +137,7 @@ __all__ = [
     "findings_of_bytes",
     "findings_of_recording",
     "journal_of_recording",
+    "kept_revisions",
     "keys_as_markdown",
     "layout_of_bytes",
     "layouts_of_recording",

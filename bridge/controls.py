@@ -179,6 +179,8 @@ class Revise:
 
     id: int | None
     changes: tuple[tuple[tuple[str | int, ...], Scalar | tuple[Scalar, ...]], ...]
+    from_recorded: bool = False  # in a replay: of the recording's lesson, not of what was made of it since
+    keep: str | None = None  # in a replay: as a file too; why, in the person's words
 
 
 @dataclass(frozen=True, slots=True)
@@ -370,7 +372,13 @@ _Reader = Callable[["int | None", Mapping[str, Any]], Request]
 
 
 def _revise(to: int | None, message: Mapping[str, Any]) -> Revise:
-    return Revise(to, cast("Any", _plain_value(message["changes"])))
+    keep = message.get("keep")
+    return Revise(
+        to,
+        cast("Any", _plain_value(message["changes"])),
+        from_recorded=message.get("from_recorded", False),
+        keep=None if keep is None else _plain(keep).strip(),
+    )
 
 
 _READERS: Mapping[str, _Reader] = {

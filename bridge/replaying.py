@@ -6,6 +6,7 @@ import asyncio
 import contextlib
 import time
 from collections.abc import Callable, Iterator
+from datetime import datetime
 from functools import partial
 from pathlib import Path
 
@@ -33,6 +34,7 @@ from bridge.messages import Marker, Replay, SessionInfo
 from bridge.processing import Processor
 from bridge.recorded import Event, Item, LessonRevision, Recorded
 from bridge.recorded import Marker as RecordedMarker
+from bridge.revisions_kept import keep_revision
 from bridge.runs import runs_of
 from bridge.session import OPEN_LESSON_TEXT, lesson_refused, program, refused
 from bridge.settings import Settings
@@ -60,6 +62,8 @@ class ReplaySession:
         given = lesson_text(settings.lesson) if settings.lesson else None
         self._override = given  # a lesson that replaces all that the recording holds
         self._text = given if given is not None else lessons[0][1] if lessons else OPEN_LESSON_TEXT
+        # What a change starts from: the last revision holds what was calibrated and corrected on the way.
+        self._given = given if given is not None else lessons[-1][1] if lessons else OPEN_LESSON_TEXT
         self._markers = tuple(Marker(one.at_ns, one.words, one.who) for one in self._recorded.markers)
         start_ns = round(settings.from_seconds * 1e9)
         self._player = Player(
@@ -127,8 +131,8 @@ class ReplaySession:
             case Mark(words=words):
                 self.hub.add_marker(self._done_ns, words, "instructor")
                 return f"marked in this replay only: {words}"
-            case Revise(changes=changes):
-                return await self._revise(changes)
+            case Revise():
+                return await self._revise(control)
         raise refused("this", "A replay reads no board and writes no recording")
 
     async def close(self) -> None:
@@ -229,16 +233,34 @@ class ReplaySession:
             self._player.play(self._steady_ns())
         return f"at {self._done_ns / 1e9:.0f} s"
 
-    async def _revise(self, changes: tuple[tuple[tuple[str | int, ...], object], ...]) -> str:
+    async def _revise(self, control: Revise) -> str:
         """What would have been shown: the whole recording is recomputed with the changed lesson."""
+        changes = list(control.changes)
+        before = self._given if control.from_recorded else self._override or self._given
         try:
-            text = await asyncio.to_thread(partial(revised, self._text, list(changes)))
+            text = await asyncio.to_thread(partial(revised, before, changes))
         except LessonError as error:
             raise lesson_refused(error) from error
+        kept = "" if control.keep is None else f", kept in {await self._keep(text, control)}"
         async with self._moving:
             self._text = self._override = text
             await self._seek(self._done_ns)
-        return "recomputed with the changed lesson; the recording stays as it was"
+        return f"recomputed with the changed lesson{kept}; the recording stays as it was"
+
+    async def _keep(self, text: str, control: Revise) -> Path:
+        data_dir, recording = self._settings.data_dir, self._recorded.path
+        at = datetime.now().astimezone()
+        try:
+            return await asyncio.to_thread(
+                partial(
+                    keep_revision, data_dir, recording, text, control.changes, why=control.keep or "", at=at
+                )
+            )
+        except OSError as error:
+            raise ControlError(
+                f"the changed lesson can't be kept in {data_dir} ({error.strerror})",
+                remedy="Make that folder writable, or start with another --data-dir",
+            ) from error
 
     # ---- telling ----
 
