@@ -13,6 +13,7 @@ from dataclasses import replace
 
 from bridge import messages
 from bridge.core.alarm_flood import AlarmGroup, FirstOut, FloodChange
+from bridge.core.alarm_records import AlarmRecords
 from bridge.core.alarm_states import HELD
 from bridge.core.band_times import Flicker
 from bridge.core.call_list import CallList
@@ -61,6 +62,7 @@ class Hub:
         self._flood_version = 0
         self._phases: tuple[PhaseStart, ...] = ()
         self._phases_version = 0
+        self.alarm_records: AlarmRecords | None = None  # of the session that is shown
         self._calls = CallList()
         self._calls_version, self._calls_told_ns = 0, -STATUS_EVERY_NS
         self._calls_wait = False
@@ -230,6 +232,7 @@ class Hub:
         self._benches, self._alarms = other._benches, other._alarms
         self._journal, self._markers = other._journal, other._markers
         self._flood, self._phases, self._calls = other._flood, other._phases, other._calls
+        self.alarm_records = other.alarm_records
         self._events.clear()
         self._open = max(self._open, other._open) + 1  # no state is newer than that
         self._start_over()
@@ -399,6 +402,8 @@ class Hub:
             else self.lesson.alarm("", change.limit)
         )
         known = self._alarms.get(alarm_id(change.bench, change.channel, change.limit))
+        if known is None and change.event == "return" and change.who != "rule":
+            return  # told when the lesson lost its limit
         alarm = Alarm(
             bench=change.bench,
             channel=change.channel,

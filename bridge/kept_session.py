@@ -11,12 +11,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from bridge.alarms_kept import JournalEntry, entries_of
 from bridge.bands_kept import BandStay, stays_of
+from bridge.core.alarm_journal import Journal, JournalEntry
 from bridge.core.classroom import Classroom, PhaseStart
 from bridge.core.lesson import OPEN_LESSON, Lesson
 from bridge.core.pipeline import READ, Outcome
-from bridge.core.readings import AlarmChange, Change, Note, Reading
+from bridge.core.readings import Change, Note, Reading
 from bridge.findings_found import Standing, standings_of
 from bridge.layouts_found import LayoutFound, layout_found
 from bridge.lesson_file import lesson_from_text, read_lesson
@@ -82,12 +82,14 @@ class Gathered:
         self.room = room
         self._readings: list[Reading] = []
         self._changes: list[Change] = []
+        self._journal = Journal(max_entries=None)
         self._texts = _Texts()
 
     def take(self, bench: int, outcome: Outcome) -> None:
         """Add what comes next."""
         self._readings += outcome.readings
         self._changes += outcome.changes
+        self._journal.take(outcome.changes, self.room.lesson)
         self._texts.take(bench, outcome)
 
     def session(self, recorded: Recorded, lesson: Lesson, end_ns: int) -> KeptSession:
@@ -96,12 +98,10 @@ class Gathered:
         readings = sorted(self._readings, key=lambda one: one.at_ns)
         table = table_of(readings, recorded.anchors)
         table.attrs["damage"] = recorded.damage
-        transitions = [one for one in self._changes if isinstance(one, AlarmChange)]
-        transitions.sort(key=lambda one: (one.at_ns, one.bench))  # one bench's are in their order
         return KeptSession(
             table=table,
             findings=tuple(standings_of(self._changes)),
-            alarms=tuple(entries_of(transitions, lesson)),
+            alarms=tuple(self._journal.in_order()),
             bands=tuple(stays_of(self._changes, end_ns=end_ns)),
             layouts=self._texts.found(self.room),
             phases=tuple(one for one in self.room.phases if one.phase or one.at_ns),

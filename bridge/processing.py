@@ -8,6 +8,7 @@ from functools import partial
 from itertools import groupby
 
 from bridge.core.acting import Detail, act
+from bridge.core.alarm_records import AlarmRecords
 from bridge.core.asks import Asks
 from bridge.core.baselines import Baseline
 from bridge.core.call_list import CallList
@@ -98,6 +99,7 @@ class Processor:
         self.hub = hub  # may be changed for another that took over this one's state
         self._seats: dict[int, Seat] = {}
         self._room = Classroom(lesson, failed=self._begin_anew)
+        self._records = hub.alarm_records = AlarmRecords(lesson)
         self._status_due_ns = self._details_due_ns = 0
         self._looking: object = None  # who looked closely when that was told
         for bench in lesson.benches:
@@ -302,6 +304,7 @@ class Processor:
             if self.seat(number).link == "searching":
                 del self._seats[number]
                 self._room.remove(number)
+                self._records.remove(number)
                 self.hub.remove_bench(number)
         self.lesson = lesson
         self.hub.set_lesson(lesson)
@@ -319,6 +322,7 @@ class Processor:
 
     def _pass_on(self, bench: int, seat: Seat, outcome: Outcome) -> None:
         hub = self.hub
+        self._records.take(outcome.readings, outcome.changes, self._room.lesson)
         if seat.shown_revision != seat.pipeline.revision:
             self._describe(bench, seat)
         if outcome.readings:

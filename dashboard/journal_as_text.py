@@ -87,9 +87,10 @@ def _figures(kept: KeptFigures) -> Iterator[_Figure]:
         words = f"{100 * frequent.share:.0f} % of all"
         yield _Figure("most frequent", frequent.n_calls, "", *frequent.alarm, words)
     for chattering in one.chattering:
-        proposals = kept.proposals.get(chattering.alarm, ())
+        proposals = kept.proposals.get(chattering.alarm)
         unit = kept.units.get(chattering.alarm, "")
-        words = "; ".join(proposal.words(unit) for proposal in proposals) or "nothing that was tried calms it"
+        words = "; ".join(proposal.words(unit) for proposal in proposals or ())
+        words = words or ("set otherwise since" if proposals is None else "nothing that was tried calms it")
         yield _Figure("chattering", chattering.n_rises, "", *chattering.alarm, words)
 
 

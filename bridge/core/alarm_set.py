@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from bridge.core.alarm_given import AlarmGiven
 from bridge.core.alarm_kinds import FindingWatch, watch_of
 from bridge.core.findings import Finding, FindingChange
+from bridge.core.lesson import Lesson
 from bridge.core.limits import NEVER_NS, AlarmWatch, Command, Happened
 from bridge.core.readings import AlarmChange, AlarmEvent, AlarmState, Change
 
@@ -80,11 +81,22 @@ class AlarmSet:
                 watch.resume_from(before)
         self._settle()
 
+    def ended_by(self, lesson: Lesson, at_ns: int) -> list[Change]:
+        """The ends of the alarms that stand and that the revised lesson does not have any more."""
+        changes: list[Change] = []
+        for watch in self.watches:
+            given = lesson.alarm(self.channel, watch.given.key)
+            is_kept = given is not None and given.kind == watch.given.kind
+            if not is_kept and watch.state != "normal":
+                end = Happened(at_ns, "return", watch.state, "instructor", "no longer in the lesson")
+                changes += [one._replace(state="normal") for one in self._told(watch, end)]
+        return changes
+
     def _fire(self, due_ns: int) -> list[Change]:
         watch = next(one for one in self.watches if one.due_ns == due_ns)
-        return self._told(watch, watch.fire(due_ns))
+        return [*self._told(watch, watch.fire(due_ns))]
 
-    def _told(self, watch: AlarmWatch, happened: Happened | None) -> list[Change]:
+    def _told(self, watch: AlarmWatch, happened: Happened | None) -> list[AlarmChange]:
         if happened is None:
             return []
         return [

@@ -263,7 +263,8 @@ class Classroom:
         for bench, older in tuple(self._alarms.items()):
             alarms = self._alarms[bench] = BenchAlarms(bench, lesson.alarms)
             alarms.resume_from(older)
-            changes = alarms.restate(self._standing[bench].values(), at_ns)
+            changes = older.ended_by(lesson, at_ns)
+            changes += alarms.restate(self._standing[bench].values(), at_ns)
             changes += alarms.enter_phase(self.phase, at_ns)
             outcomes.append((bench, self._kept(bench, _changed(changes))))
         if self.phase and lesson.phase(self.phase) is None:

@@ -316,6 +316,8 @@ class BenchPipeline:
                     changes += slot.watch.lose(at_ns)
             changes += slot.watch.enter_phase(self._phase, at_ns)
             slot.settle()
+        for slot in older.values():
+            changes += slot.watch.ended_by(self._lesson, at_ns)
         self.revision += 1
         self._describe()
         return [*changes, *(Note(at_ns, self.number, "field", words) for words in filled.missing)]

@@ -117,6 +117,35 @@ def test_a_corrected_lesson_gives_the_journal_that_would_have_been(
     assert [one["event"] for one in rows if one["alarm"] == "high"] == ["rise", "shelve", "unshelve"]
 
 
+def test_each_row_follows_the_lesson_that_held_when_it_happened(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "revised.benchrow"
+    writer = RecordingWriter(path, lesson_text=LESSON, start_utc_ns=START_UTC_NS, program="test")
+    writer.add_event("break", 1, 0, {"cold": False})
+    for second, value in enumerate([41.0, 39.0, 41.0, 41.0], start=1):
+        if second == 3:
+            revised = (
+                LESSON.replace("Too warm", "Hot").replace("°C", "K").replace('"high"\nmess', '"low"\nmess')
+            )
+            writer.add_lesson(revised, 2_500_000_000)
+        writer.add_chunk(1, f"{value:.1f}\n".encode(), second * SECOND)
+    writer.add_lesson(
+        LESSON[: LESSON.index("[[channel.limit]]")] + LESSON[LESSON.index("[[layout]]") :], 5 * SECOND
+    )
+    writer.close()
+    assert main(["read", str(path), "--journal"]) == 0
+    rows = rows_of(capsys.readouterr().out)
+    assert [(one["event"], one["unit"], one["priority"], one["message"]) for one in rows] == [
+        ("rise", "°C", "high", "Too warm"),
+        ("return", "°C", "high", "Too warm"),
+        ("rise", "K", "low", "Hot"),
+        ("return", "K", "low", "Hot"),
+    ]
+    assert (rows[-1]["state"], rows[-1]["who"]) == ("normal", "instructor")
+    assert rows[-1]["reason"] == "no longer in the lesson"
+
+
 def test_the_figures_name_an_alarm_that_chatters_and_what_would_calm_it(
     recording: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

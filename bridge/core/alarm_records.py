@@ -1,0 +1,95 @@
+"""What a session knows of its alarms' past: the journal, which alarms chatter, and what would calm them."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from bridge.core.alarm_figures import CHATTERING_RISES, AlarmName, most_in_a_minute, name_of
+from bridge.core.alarm_given import AlarmGiven
+from bridge.core.alarm_journal import Journal
+from bridge.core.alarm_proposals import Proposal, proposals_for
+from bridge.core.kept_signals import KeptSignals, Signal
+from bridge.core.lesson import Lesson
+from bridge.core.readings import AlarmChange, Change, Reading
+
+MAX_RISES = 1_000  # of one alarm, since it is set as it is
+NOT_TRIED = ("deviation", "finding")  # kinds that are judged by more than their channel's readings
+
+
+class ToCalm(NamedTuple):
+    """An alarm that chatters, with all that is needed to try it with other settings."""
+
+    alarm: AlarmName
+    given: AlarmGiven
+    n_rises: int  # since it is set as it is
+    most_in_a_minute: int
+    signal: Signal
+    decimals: int  # of the channel
+
+    def proposals(self) -> tuple[Proposal, ...]:
+        """What would have calmed it; nothing for one that is judged by more than its channel.
+
+        Takes up to half a second: not for the thread that serves a class.
+        """
+        if self.given.kind in NOT_TRIED:
+            return ()
+        return proposals_for(self.given, self.signal.times_ns, self.signal.values, decimals=self.decimals)
+
+
+class AlarmRecords:
+    """Follows a session's alarms and the readings that they judge.
+
+    Args:
+        lesson: What the instructor set.
+        is_whole: Nothing kept is ever thrown away: for a recording, which is computed once.
+    """
+
+    def __init__(self, lesson: Lesson, *, is_whole: bool = False) -> None:
+        self._lesson = lesson
+        self.journal = Journal(max_entries=None) if is_whole else Journal()
+        self._signals = KeptSignals(lesson, max_readings=None) if is_whole else KeptSignals(lesson)
+        self._rises: dict[AlarmName, tuple[AlarmGiven, deque[int]]] = {}
+
+    def take(self, readings: Iterable[Reading], changes: Iterable[Change], lesson: Lesson) -> None:
+        """Take what came of a bench's bytes or of the passing of time; the lesson is the one that held."""
+        if lesson is not self._lesson:
+            self._lesson = lesson
+            self._signals.revise(lesson)
+        if readings:
+            self._signals.take(readings)
+        if changes:
+            self.journal.take(changes, lesson)
+            for change in changes:
+                if isinstance(change, AlarmChange) and change.event == "rise":
+                    self._take_rise(change)
+
+    def remove(self, bench: int) -> None:
+        """The bench is no part of the session any more; what it did stays in the journal."""
+        self._signals.remove(bench)
+        self._rises = {name: one for name, one in self._rises.items() if name.bench != bench}
+
+    def to_calm(self, bench: int | None = None) -> list[ToCalm]:
+        """The alarms that chatter as they are set now, of one bench or of all."""
+        found = []
+        for name, (given, rises) in self._rises.items():
+            if bench not in (None, name.bench) or self._lesson.alarm(name.channel, name.limit) != given:
+                continue
+            most = most_in_a_minute(rises)
+            if most >= CHATTERING_RISES:
+                signal = self._signals.of(name.bench, name.channel)
+                found.append(ToCalm(name, given, len(rises), most, signal, self._decimals(name.channel)))
+        return found
+
+    def _take_rise(self, change: AlarmChange) -> None:
+        given = self._lesson.alarm(change.channel, change.limit)
+        if given is None:
+            return
+        name = name_of(change)
+        if self._rises.get(name, (None,))[0] != given:  # it is set otherwise now: count anew
+            self._rises[name] = given, deque(maxlen=MAX_RISES)
+        self._rises[name][1].append(change.at_ns)
+
+    def _decimals(self, channel: str) -> int:
+        return next((one.decimals for one in self._lesson.channels if one.name == channel), 1)
