@@ -81,11 +81,13 @@ class CodeMaker:
                 "This session was started for this machine only. "
                 "Start it again with --host 0.0.0.0, then phones in the same network can open these pages."
             )
-        if used in bases or used in page_origins(self._host, self._port):
-            host = urlsplit(used).hostname or ""
-            return f"{host} leads to the phone itself. Choose another address." if is_loopback(host) else ""
         if not bases:
             return "This machine is in no network. Join the network of the class, then look again."
+        host = urlsplit(used).hostname or ""
+        if is_loopback(host):
+            return f"On a phone, {host} is the phone itself. Choose one of {', '.join(bases)}."
+        if used in bases or used in page_origins(self._host, self._port):
+            return ""
         return f"Pages opened at {used} may not connect to this session. Choose one of {', '.join(bases)}."
 
 

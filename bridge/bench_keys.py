@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import contextlib
 import hmac
 import logging
 import os
@@ -49,12 +50,13 @@ def kept_secret(data_dir: Path) -> bytes:
     try:
         return _read(path)
     except FileNotFoundError:
-        pass
+        is_damaged = False
     except (OSError, ValueError):
         _log.warning("%s can't be used; bench codes that were printed before are no good now", path)
+        is_damaged = True
     secret = new_secret()
     try:
-        return _written(path, secret)
+        return _kept(path, secret, instead=is_damaged)
     except OSError as error:
         _log.warning(
             "%s can't be kept (%s); bench codes are good for this session only", path, error.strerror
@@ -65,15 +67,32 @@ def kept_secret(data_dir: Path) -> bytes:
 def _read(path: Path) -> bytes:
     secret = bytes.fromhex(path.read_text("ascii"))
     if len(secret) != SECRET_BYTES:
-        raise ValueError("too short")
+        raise ValueError("not the whole secret")
     return secret
 
 
-def _written(path: Path, secret: bytes) -> bytes:
-    """Put the secret there whole or not at all; of two sessions that begin at once both use the same."""
+def _kept(path: Path, secret: bytes, *, instead: bool) -> bytes:
+    """Put the secret there, whole or not at all; another session that began at once may have been first."""
     path.parent.mkdir(parents=True, exist_ok=True)
-    draft = path.with_name(f"{path.name}.{os.getpid()}.draft")
-    with os.fdopen(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w") as file:
-        file.write(secret.hex())
-    draft.replace(path)
+    draft = path.with_name(f"{path.name}.{secrets.token_hex(4)}.draft")
+    try:
+        with os.fdopen(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as file:
+            file.write(secret.hex())
+        if instead:
+            draft.replace(path)
+        else:
+            with contextlib.suppress(FileExistsError):
+                _named(draft, path)
+    finally:
+        draft.unlink(missing_ok=True)
     return _read(path)
+
+
+def _named(draft: Path, path: Path) -> None:
+    """Give it its name, unless there is a file of that name: a rename would take that one's place."""
+    try:
+        path.hardlink_to(draft)
+    except FileExistsError:
+        raise
+    except OSError:  # a disk without links, as a memory stick
+        draft.replace(path)
