@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -17,7 +17,10 @@ from bridge.core.checking.value_parts import UNCHANGED
 _N_FIRST_LINES = 24
 
 
-def _sensor_values(program: Program, columns: Columns) -> Iterator[tuple[Interval, Interval]]:
+Fits = Sequence[tuple[Interval, Interval]]
+
+
+def fits_of(program: Program, columns: Columns) -> Fits:
     """What the sensor's formula gives and what it must be by the print, for each way of doing both.
 
     Both before a mistake that stands behind them: a wrong unit, a factor.
@@ -29,27 +32,27 @@ def _sensor_values(program: Program, columns: Columns) -> Iterator[tuple[Interva
         sorted_interval((way.low - shift) / scale, (way.high - shift) / scale)
         for way in ways_of(program, columns)
     ]
+    fits: list[tuple[Interval, Interval]] = []
     for _, volts in routes(program.volts, columns):
         computed = values_of(plain, program.volts, volts)
         if np.isfinite(computed.low).all() and np.isfinite(computed.high).all():
-            for way in printed:
-                yield computed, way
+            fits += [(computed, way) for way in printed]
+    return fits
 
 
-def own_offset(program: Program, columns: Columns, unit: str) -> Iterator[Program]:
+def own_offset(program: Program, fits: Fits, unit: str) -> Iterator[Program]:
     """The program with an offset of its own added to the sensor's value; the likeliest number first."""
     for offset, _, allowed in roundest_first(
-        Allowed(float((way.low - t.high).max()), float((way.high - t.low).min()))
-        for t, way in _sensor_values(program, columns)
+        Allowed(float((way.low - t.high).max()), float((way.high - t.low).min())) for t, way in fits
     ):
         verb = "adds" if offset > 0 else "subtracts"
         words = f"{verb} {_own('offset', abs(offset), unit)}{_range(allowed, unit)}"
         yield program.with_own(Mistake("own offset", words, offset, *allowed), offset=offset)
 
 
-def own_gain(program: Program, columns: Columns) -> Iterator[Program]:
+def own_gain(program: Program, fits: Fits) -> Iterator[Program]:
     """The program with the sensor's value multiplied by a gain of its own; the likeliest number first."""
-    for gain, _, allowed in roundest_first(_gains(t, way) for t, way in _sensor_values(program, columns)):
+    for gain, _, allowed in roundest_first(_gains(t, way) for t, way in fits):
         if allowed.least > 0:
             words = f"multiplies by {_own('gain', gain)}{_range(allowed)}"
             yield program.with_own(Mistake("own gain", words, gain, *allowed), gain=gain)
@@ -57,7 +60,7 @@ def own_gain(program: Program, columns: Columns) -> Iterator[Program]:
 
 def own_gain_and_offset(program: Program, columns: Columns, unit: str) -> Program | None:
     """The program with both: any straight line of the right value does."""
-    for t, way in _sensor_values(program, columns):
+    for t, way in fits_of(program, columns):
         x, half = (t.low + t.high) / 2, (t.high - t.low) / 2
         slack = half * 2  # of a gain up to 2, which is what the ends of a computed number can make of it
         low, high = way.low - slack, way.high + slack

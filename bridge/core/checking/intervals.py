@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 import numpy as np
@@ -48,14 +48,18 @@ class PrintedColumn:
 
     numbers: Numbers
     step: float
+    _readings: list[Interval] = field(default_factory=list, init=False, repr=False, compare=False)
 
     def readings(self) -> list[Interval]:
         """What they stand for, by each way of printing: to nearest, cut towards zero, cut downwards.
 
         To nearest takes in both ends: programs differ in what they do with a tie.
         """
+        if self._readings:  # every program that is tried asks
+            return self._readings
         y, step = self.numbers, self.step
-        ways = [Interval(y - step / 2, y + step / 2)]
+        ways = self._readings
+        ways.append(Interval(y - step / 2, y + step / 2))
         # What is cut to 0 may have been on either side; the next step itself would be printed as such.
         below = step * (1 - _OPEN)
         ways.append(Interval(np.where(y > 0, y, y - below), np.where(y < 0, y, y + below)))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -127,17 +128,22 @@ class Judge:
 
     def _as_right(self, columns: Columns) -> str:
         """Whether the other convention of the divisor prints the same so far, and what would tell."""
-        for row in np.flatnonzero(self.space.n_mistakes == 1):
+        program = self._other_divisor
+        if program is None or standing(program, columns) is None:
+            return ""
+        own = divisor_of(self.expected.width_bits, self.expected.divisor)
+        both = f"both stand, {min(own, program.volts.divisor)} and {max(own, program.volts.divisor)}"
+        return f"{both}: {would_tell(self.right, program, self.readings, columns)}"
+
+    @cached_property
+    def _other_divisor(self) -> Program | None:
+        """The right formula with the converter's other divisor."""
+        for row in self.space.with_mistakes(1):
             program = self.space.program(int(row))
             mistake = program.mistakes[0]
-            if mistake.kind != "divisor" or mistake.rarity:
-                continue
-            if standing(program, columns) is None:
-                return ""
-            own = divisor_of(self.expected.width_bits, self.expected.divisor)
-            both = f"both stand, {min(own, program.volts.divisor)} and {max(own, program.volts.divisor)}"
-            return f"{both}: {would_tell(self.right, program, self.readings, columns)}"
-        return ""
+            if mistake.kind == "divisor" and not mistake.rarity:
+                return program
+        return None
 
     def _stands_loosely(self, columns: Columns, counts: float) -> bool:
         looser = columns

@@ -20,6 +20,8 @@ from bridge.core.conversion_given import Conversion
 _EVENLY = np.linspace(0.0, 1.0, 1500)
 _NEWTON_STEPS = 3
 _OFF = ((0.0, 0.0), (0.0, 0.001), (-0.0005, 0.0005))  # V: cut or rounded to whole millivolts on the way
+_MOST_OFF = 0.001  # V, of all of them
+_TABLE_STEP = 1.02  # more than from one of _EVENLY to the next, over any range of counts
 _SCALES = (0.2, 5.0)  # a reference of its own lies within these of the lesson's
 
 
@@ -95,6 +97,14 @@ def _straight_scales(value: ValuePart, volts: Interval, targets: Numbers) -> Num
     return scales
 
 
+def _is_hopeless(scales: Numbers, volts: Interval) -> bool:
+    """Whether scales that are known to a step of the table have nothing in common, for any way of print."""
+    ways = scales.reshape(-1, 2, scales.shape[-1])
+    least = (ways.min(axis=1) - _MOST_OFF / volts.high).max(axis=-1)
+    most = (ways.max(axis=1) + _MOST_OFF / volts.low).min(axis=-1)
+    return not (least <= _TABLE_STEP * most).any()  # NaN where a value lies beyond the table
+
+
 def _curved_scales(program: Program, volts: Interval, targets: Numbers) -> Numbers:
     """The same by a table of the formula, read backwards, and a step of Newton's; NaN beyond its ends."""
     part = program.value
@@ -114,6 +124,8 @@ def _curved_scales(program: Program, volts: Interval, targets: Numbers) -> Numbe
             return np.full(targets.shape, np.nan)
         up = 1 if ys[-1] > ys[0] else -1
         found = np.interp(targets, ys[::up], xs[::up], left=np.nan, right=np.nan)
+        if _is_hopeless(found / x, volts):
+            return np.full(targets.shape, np.nan)
         for _ in range(_NEWTON_STEPS):
             step = 1e-5 * found
             slope = (value(found + step) - value(found - step)) / (2 * step)

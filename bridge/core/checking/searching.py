@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bridge.core.checking.columns import Columns
-from bridge.core.checking.fitting import own_gain, own_gain_and_offset, own_offset
+from bridge.core.checking.fitting import fits_of, own_gain, own_gain_and_offset, own_offset
 from bridge.core.checking.luck import without_lucky, without_lucky_wholes
 from bridge.core.checking.mistakes import Mistake
 from bridge.core.checking.own_reference import own_reference
@@ -46,19 +46,30 @@ class Search:
 
     def __init__(self, space: Space, fields: Fields, expected: Conversion, columns: Columns) -> None:
         self.space, self.fields, self.expected, self.columns = space, fields, expected, columns
-        rows = space.likely(columns.some(N_FIRST_LOOK))
-        self._rows = rows
-        if len(rows) > MAX_TRIED and len(columns) > N_FIRST_LOOK:
-            self._rows = np.intersect1d(rows, space.likely(columns.some(N_SECOND_LOOK)))
 
     def with_mistakes(self, n: int) -> list[Program]:
         """Programs with so many named mistakes that stand, the most usual first."""
-        rows: NDArray[np.intp] = self._rows[self.space.n_mistakes[self._rows] == n]
-        programs = [self.space.program(int(row)) for row in rows]
+        programs = [self.space.program(int(row)) for row in self._likely(n)]
         some = [stands for one in programs if (stands := standing(one, self.columns))]
         some = without_lucky(some, self.columns)
         some.sort(key=lambda one: one.order)
         return _different(some)
+
+    def _likely(self, n: int) -> NDArray[np.intp]:
+        """Rows with so many mistakes that looks at more and more of the records do not rule out."""
+        rows = self.space.with_mistakes(n)
+        if len(rows) <= MAX_TRIED:
+            return rows
+        rows = self.space.likely(self.columns.some(N_FIRST_LOOK), rows)
+        for n_records in self._more_looks(rows):
+            rows = self.space.likely(self.columns.some(n_records), rows)
+        return rows
+
+    def _more_looks(self, rows: NDArray[np.intp]) -> tuple[int, ...]:
+        """At how many records, where there are too many rows to try them one by one."""
+        if len(rows) <= MAX_TRIED or len(self.columns) <= N_FIRST_LOOK:
+            return ()
+        return tuple(dict.fromkeys((min(N_SECOND_LOOK, len(self.columns)), len(self.columns))))
 
     def right(self) -> Program:
         """The lesson's own formula."""
@@ -68,8 +79,7 @@ class Search:
         """The base with one number of its own, of each kind that stands."""
         ways = [own_reference(base, self.columns, self.expected)]
         if base.value is not None:
-            unit = self.fields.value_unit or self.fields.unit
-            ways += [own_offset(base, self.columns, unit), own_gain(base, self.columns)]
+            ways += self._by_offset_or_gain(base)
         return [one for way in ways if (one := self._first(way))]
 
     def _first(self, candidates: Iterator[Program]) -> Program | None:
@@ -156,21 +166,21 @@ class Search:
 
     def _named_and_own(self) -> Iterator[Program]:
         """One named mistake with one number of its own."""
-        rows = self.space.fittable(1, self.columns.some(N_FIRST_LOOK))
-        if len(rows) > MAX_TRIED and len(self.columns) > N_FIRST_LOOK:
-            rows = np.intersect1d(rows, self.space.fittable(1, self.columns.some(N_SECOND_LOOK)))
+        rows = self.space.fittable(self.columns.some(N_FIRST_LOOK), self.space.with_mistakes(1))
+        for n_records in self._more_looks(rows):
+            rows = self.space.fittable(self.columns.some(n_records), rows)
         for row in rows:
             base = self.space.program(int(row))
-            yield from (one for one in self._by_offset_or_gain(base) if self._is_plausible(one))
+            ways = self._by_offset_or_gain(base)
+            yield from (one for way in ways if (one := self._first(way)) and self._is_plausible(one))
         if self.columns.volts is None:
             yield from self._curved_with_own_reference()
         else:
             yield from self._volts_with_own_reference()
 
-    def _by_offset_or_gain(self, base: Program) -> list[Program]:
-        unit = self.fields.value_unit or self.fields.unit
-        ways = (own_offset(base, self.columns, unit), own_gain(base, self.columns))
-        return [one for way in ways if (one := self._first(way))]
+    def _by_offset_or_gain(self, base: Program) -> tuple[Iterator[Program], Iterator[Program]]:
+        fits = fits_of(base, self.columns)
+        return own_offset(base, fits, self.fields.value_unit or self.fields.unit), own_gain(base, fits)
 
     def _curved_with_own_reference(self) -> Iterator[Program]:
         """A mistake in the sensor's formula, with a reference that no list has."""

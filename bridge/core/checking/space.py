@@ -19,6 +19,7 @@ from bridge.core.conversion_given import Conversion
 MAX_MISTAKES = 2
 _N_SPACES = 64  # one for each conversion and form of text in the room
 _MILLIVOLT = 0.001
+_N_ENDS = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,10 +51,11 @@ class Space:
             self.values = [one for one in parts if fields.has_count or one.curve.per != FOLLOWS]
         of_values = np.array([len(one.mistakes) for one in self.values] or [0])
         of_volts = np.array([len(one.mistakes) for one in self.volts])
-        n, (i, j) = of_volts[:, None] + of_values, np.indices((len(of_volts), len(of_values)))
-        order = np.lexsort((j.ravel(), i.ravel(), n.ravel()))
-        order = order[: int((n <= MAX_MISTAKES).sum())]
-        self.n_mistakes, self.of_volts, self.of_values = (each.ravel()[order] for each in (n, i, j))
+        n = (of_volts[:, None] + of_values).ravel()
+        order = np.flatnonzero(n <= MAX_MISTAKES)
+        order = order[np.argsort(n[order], kind="stable")]
+        self.n_mistakes = n[order]
+        self.of_volts, self.of_values = np.divmod(order, len(of_values))
         self._exact_ratios = np.array([part.reference / part.divisor for part in self.volts])
         self._carried = np.array([part.factor if part.is_carried else 1.0 for part in self.volts])
         self._printed_scale = np.array([part.per_volt * part.factor for part in self.volts])
@@ -82,6 +84,8 @@ class Space:
             place[members] = k
         self._curves = [curve for curve, _ in curves.values()]
         self._curve_of_row = place[self.of_values]
+        self._per = np.array([curve.per for curve in self._curves])
+        self._magnitude = np.array([curve.magnitude for curve in self._curves])
         self._gain = np.array([part.gain for part in self.values])
         self._offset = np.array([part.offset for part in self.values])
         self._is_whole = np.array([part.is_whole for part in self.values])
@@ -92,20 +96,25 @@ class Space:
         value = self.values[self.of_values[row]] if self.values else None
         return Program(self.volts[self.of_volts[row]], value)
 
-    def likely(self, columns: Columns) -> NDArray[np.intp]:
-        """Rows that a first, generous look at the records does not rule out, the simplest first."""
-        rows, used = self._used(columns)
+    def likely(self, columns: Columns, among: NDArray[np.intp] | None = None) -> NDArray[np.intp]:
+        """Rows that a first, generous look at the records does not rule out, the simplest first.
+
+        Args:
+            among: The rows to look at; None: all.
+        """
+        rows, used = self._used(columns, among)
         if columns.value is None or not self.values:
             return rows
-        low, high = self._values(rows, used, columns)
-        y = columns.value.numbers
-        near: NDArray[np.intp] = rows[((low <= y) & (high >= y)).all(axis=1)]
-        return near
+        for at in _first_the_ends(len(columns)):  # most rows are ruled out by the first two records
+            some = columns.part(at)
+            low, high = self._values(rows, Interval(used.low[:, at], used.high[:, at]), some)
+            y = columns.value.numbers[at]
+            rows = rows[((low <= y) & (high >= y)).all(axis=1)]
+        return rows
 
-    def fittable(self, n_mistakes: int, columns: Columns) -> NDArray[np.intp]:
-        """Rows that might do with one number of their own behind all else, by a generous look."""
-        rows, used = self._used(columns)
-        rows = rows[self.n_mistakes[rows] == n_mistakes]
+    def fittable(self, columns: Columns, among: NDArray[np.intp]) -> NDArray[np.intp]:
+        """Which of the rows might do with one number of their own behind all else, by a generous look."""
+        rows, used = self._used(columns, among)
         if columns.value is None or not self.values or not len(rows):
             return np.empty(0, dtype=np.intp)
         low, high = self._values(rows, used, columns)
@@ -125,16 +134,22 @@ class Space:
 
     def n_near(self, columns: Columns, y: float, *, within: float) -> int:
         """How many programs with two mistakes print about that, at the first of the records."""
-        rows, used = self._used(columns, with_printed=False)
-        rows = rows[self.n_mistakes[rows] == MAX_MISTAKES]
+        rows, used = self._used(columns, self.with_mistakes(MAX_MISTAKES), with_printed=False)
         low, high = self._values(rows, used, columns)
         with np.errstate(all="ignore"):
             middle = (low[:, 0] + high[:, 0]) / 2
             return int((np.abs(middle / y - 1.0) < within).sum())
 
-    def _used(self, columns: Columns, *, with_printed: bool = True) -> tuple[NDArray[np.intp], Interval]:
-        """Rows whose volts may be the printed ones, and generous volts of every volts part."""
-        rows = np.arange(len(self.of_volts))
+    def with_mistakes(self, n: int) -> NDArray[np.intp]:
+        """Rows with so many mistakes."""
+        first, end = np.searchsorted(self.n_mistakes, (n, n + 1))
+        return np.arange(first, end)
+
+    def _used(
+        self, columns: Columns, among: NDArray[np.intp] | None, *, with_printed: bool = True
+    ) -> tuple[NDArray[np.intp], Interval]:
+        """Those of the rows whose volts may be the printed ones, and generous volts of every volts part."""
+        rows = np.arange(len(self.of_volts)) if among is None else among
         if columns.count is None:
             assert columns.volts is not None
             scale = self._printed_scale[:, None]
@@ -144,8 +159,10 @@ class Space:
         computed = self._volts(columns.count, columns)
         slack = np.full((len(self.volts), 1), _MILLIVOLT)
         if columns.volts is not None and with_printed:
-            rows = rows[self._prints(computed, columns)[self.of_volts]]
+            rows = rows[self._prints(computed, columns)[self.of_volts[rows]]]
             slack = np.maximum(slack, columns.volts.step / self._printed_scale[:, None])
+        elif with_printed:  # no way of computing makes anything else of no volts at all
+            slack = np.where((computed.low == 0) & (computed.high == 0), 0.0, slack)
         if len(self._product):
             limit = np.where(self._is_signed, 32767, 65535)
             idle = self._product[(columns.count.high.max() * self._multiplier <= limit)[:, 0]]
@@ -185,27 +202,33 @@ class Space:
     def _values(self, rows: NDArray[np.intp], used: Interval, columns: Columns) -> Interval:
         """Values of some rows, widened by a step of the print; shape (rows, records)."""
         assert columns.value is not None
-        shape = (len(rows), len(columns.value.numbers))
-        low, high = np.empty(shape), np.empty(shape)
         of_curve, parts, of_volts = self._curve_of_row[rows], self.of_values[rows], self.of_volts[rows]
         gain, offset = self._gain[parts][:, None], self._offset[parts][:, None]
-        magnitude = np.abs(offset)
+        by_curve = np.argsort(of_curve, kind="stable")
+        ends = np.searchsorted(of_curve[by_curve], np.arange(len(self._curves) + 1)).tolist()
+        per = self._per[of_curve]
+        per = np.where(per == FOLLOWS, self._references[of_volts], per)
+        x = (np.stack(used)[:, of_volts] / per[:, None])[:, by_curve]
+        found = np.empty_like(x)
         with np.errstate(all="ignore"):
-            for k, curve in enumerate(self._curves):
-                mine = np.flatnonzero(of_curve == k)
-                if not len(mine):
-                    continue
-                at = of_volts[mine]
-                per = self._references[at][:, None] if curve.per == FOLLOWS else curve.per
-                one, other = (gain[mine] * curve.value(volts[at] / per) + offset[mine] for volts in used)
-                # Slack may lead out of a formula's domain at one end: nothing is ruled out there.
-                has_one_end = np.isnan(one) != np.isnan(other)
-                low[mine] = np.where(has_one_end, -np.inf, np.fmin(one, other))
-                high[mine] = np.where(has_one_end, np.inf, np.fmax(one, other))
-                magnitude[mine] += curve.magnitude * np.abs(gain[mine])
+            for curve, first, end in zip(self._curves, ends, ends[1:], strict=False):
+                if first < end:
+                    found[:, first:end] = curve.value(x[:, first:end])
+            one, other = found[:, np.argsort(by_curve)] * gain + offset
+            # Slack may lead out of a formula's domain at one end: nothing is ruled out there.
+            has_one_end = np.isnan(one) != np.isnan(other)
+            low = np.where(has_one_end, -np.inf, np.fmin(one, other))
+            high = np.where(has_one_end, np.inf, np.fmax(one, other))
+            magnitude = np.abs(offset) + self._magnitude[of_curve][:, None] * np.abs(gain)
         slack = columns.value.step + self._is_whole[parts][:, None]
         slack = slack + CLOSENESS * (np.abs(columns.value.numbers) + magnitude)
         return Interval(low - slack, high + slack)
+
+
+def _first_the_ends(n: int) -> list[NDArray[np.intp]]:
+    """The places of n records: the lowest and the highest, then those between."""
+    places = np.arange(n)
+    return [places[[0, -1]], places[1:-1]] if n > _N_ENDS else [places]
 
 
 @lru_cache(maxsize=_N_SPACES)

@@ -122,15 +122,19 @@ def volts_parts(
         plain = VoltsPart()
         # Volts are believed before the value: their mistake is the rarest.
         parts = [plain, *(_rarest(part) for part in _scaled(plain, volts_unit) if not part.is_carried)]
-        return [replace(part, per_volt=scale) for part in parts for scale in scales]
+        return [_printed_in(scale, part) for part in parts for scale in scales]
     if expected is None or expected.start != "count":
         parts = list(_unknown())
     else:
         parts = list(_known(expected))
         if has_volts:
             parts += [one for part in parts if len(part.mistakes) < 2 for one in _scaled(part, volts_unit)]
-    parts = [replace(part, per_volt=scale) for scale in scales for part in parts]
+    parts = [_printed_in(scale, part) for scale in scales for part in parts]
     return sorted(parts, key=lambda part: len(part.mistakes))  # stable: the usual ones stay in front
+
+
+def _printed_in(scale: float, part: VoltsPart) -> VoltsPart:
+    return part if part.per_volt == scale else replace(part, per_volt=scale)
 
 
 def _rarest(part: VoltsPart) -> VoltsPart:
