@@ -11,6 +11,7 @@ from concurrent.futures import Future
 from types import TracebackType
 from typing import Any, Self, TypeVar
 
+from bridge.bench_codes import CodeMaker
 from bridge.controls import Control
 from bridge.hub import Hub
 from bridge.server import Server
@@ -32,9 +33,12 @@ class ServedHub:
         now_ns: Callable[[], int],
         port: int = 0,
         origins: Sequence[str | re.Pattern[str]] = (),
+        codes: CodeMaker | None = None,
     ) -> None:
         self.hub = hub
-        self.server = Server(hub, port=port, passcode=passcode, origins=origins, handle=handle, now_ns=now_ns)
+        self.server = Server(
+            hub, port=port, passcode=passcode, origins=origins, handle=handle, now_ns=now_ns, codes=codes
+        )
         self._loop = asyncio.new_event_loop()
         self._thread = threading.Thread(target=self._loop.run_forever, daemon=True)
         self._talking: Future[None] | None = None

@@ -9,8 +9,20 @@ from typing import Any
 
 import pytest
 
+from bridge import call_controls
 from bridge.alarm_controls import AlarmControl, handle
-from bridge.controls import Acknowledge, AlarmCommand, ReplayControl, Shelve, StartPhase, TakeBaseline
+from bridge.controls import (
+    Acknowledge,
+    AlarmCommand,
+    Ask,
+    Attend,
+    ReplayControl,
+    Shelve,
+    StartPhase,
+    TakeBaseline,
+)
+from bridge.core.classroom import Classroom
+from bridge.core.lesson import OPEN_LESSON
 from bridge.core.readings import AlarmChange, BandChange, Change
 from bridge.errors import ControlError
 from bridge.hub import Hub
@@ -118,6 +130,10 @@ class Session:
     def does(self, control: AlarmControl) -> str:
         self.processor.tick(self.now_ns)
         return handle(control, self.processor, self.now_ns, self._writer.add_event)
+
+    def calls(self, control: Ask | Attend) -> str:
+        self.processor.tick(self.now_ns)
+        return call_controls.handle(control, self.processor, self.now_ns, self._writer.add_event)
 
     def state(self, name: str) -> str:
         alarm = self.hub.alarm(name)
@@ -259,7 +275,12 @@ def whole(session: Session) -> None:
     session.prints(2, 5.0, 5.0)
     session.does(Acknowledge(None, HIGH))
     session.does(Shelve(None, LOW.replace("1/", "2/"), 0.2, "ice is in it"))
+    session.calls(Ask(None, 2, "help", ""))
     session.prints(1, 20.0, 45.0, seconds=7.0)
+    session.calls(Attend(None, "alarm/temperature/high-high", None))
+    session.calls(Attend(None, "ask/2", 2))
+    session.calls(Ask(None, 1, "help", ""))
+    session.calls(Ask(None, 2, "done", ""))
     session.does(Acknowledge(None, HIGH_HIGH))
     session.does(AlarmCommand(None, "reset", HIGH_HIGH))
     session.does(AlarmCommand(None, "remove", HIGH))
@@ -276,9 +297,12 @@ def test_a_recording_tells_all_that_was_told_live(session: Session) -> None:
     events = {one.event for one in session.changes if isinstance(one, AlarmChange)}
     assert events >= {"rise", "return", "acknowledge", "reset", "shelve", "unshelve", "suppress", "remove"}
     with Recorded(session.path) as recorded:
-        outcomes = list(outcomes_of(recorded.items(), lesson=None, end_ns=session.now_ns))
+        room = Classroom(OPEN_LESSON)
+        outcomes = list(outcomes_of(recorded.items(), lesson=None, end_ns=session.now_ns, room=room))
     found = [change for _, outcome in outcomes for change in outcome.changes]
     assert in_time(found[: -len(LEFT_AT_THE_END)]) == lived
+    assert room.calls == session.processor.calls
+    assert len(room.calls.calls) > 2
     left = [one for one in found[-len(LEFT_AT_THE_END) :] if isinstance(one, BandChange)]
     assert [(one.bench, one.channel, one.band) for one in left] == LEFT_AT_THE_END
 
@@ -288,7 +312,10 @@ def test_a_replay_tells_all_that_was_told_live(
 ) -> None:
     whole(session)
     session.close()
-    lived, alarms = session.told(), {one["id"]: one for one in hello_of(session.hub)["alarms"]}
+    lived, calls = session.told(), hello_of(session.hub)["calls"]
+    alarms = {one["id"]: one for one in hello_of(session.hub)["alarms"]}
+    assert {one["kind"] for one in calls["list"]} == {"ask", "alarm", "finding"}
+    assert [one["bench"] for one in calls["done"]] == [2]
     session.changes.clear()
 
     async def replayed() -> dict[str, Any]:
@@ -308,6 +335,7 @@ def test_a_replay_tells_all_that_was_told_live(
     assert session.told() == lived
     assert {one["id"]: one for one in hello["alarms"]} == alarms
     assert [one["phase"] for one in hello["phases"]] == ["", "baseline", "run", ""]
+    assert hello["calls"] == calls
 
 
 def hello_of(hub: Hub) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from bridge import messages
 from bridge.core.alarm_flood import AlarmGroup, FirstOut, FloodChange, Member
+from bridge.core.call_list import CallList
 from bridge.core.channels import ChannelInfo, Step
 from bridge.core.classroom import PhaseStart
 from bridge.core.findings import Weight
@@ -518,3 +519,33 @@ def test_the_phases_that_were_started_are_told_to_all() -> None:
     told = checked(hub.updates(since, SECOND)[0])["phases"]
     assert told[-1] == {"t_ms": 1000, "phase": "run", "who": "instructor"}
     assert hello_of(hub, steady_ns=SECOND)["phases"] == told
+
+
+def test_the_list_of_calls_is_told_at_most_twice_a_second_and_its_newest_wins() -> None:
+    hub = hub_of()
+    hub.cut(0)
+    since = hub.version
+
+    def told_at(steady_ns: int, list_of: CallList) -> list[int]:
+        nonlocal since
+        hub.set_calls(list_of)
+        hub.cut(steady_ns)
+        messages, since = [checked(text) for text in hub.updates(since, SECOND)], hub.version
+        return [one["calls"]["n_more"] for one in messages if one["kind"] == "calls"]
+
+    assert told_at(0, CallList(n_more=1)) == [1]
+    assert told_at(SECOND // 10, CallList(n_more=2)) == []
+    assert told_at(SECOND // 5, CallList(n_more=3)) == []
+    assert hello_of(hub, steady_ns=SECOND)["calls"]["n_more"] == 3
+    assert told_at(SECOND // 2, CallList(n_more=3)) == [3]
+    assert told_at(SECOND * 2, CallList(n_more=3)) == []
+
+
+def test_a_replay_that_moves_brings_the_calls_of_that_instant() -> None:
+    hub, ahead = hub_of(), hub_of()
+    hub.set_calls(CallList(n_more=1))
+    ahead.set_calls(CallList(n_more=2))
+    hub.take_over(ahead)
+    assert hello_of(hub)["calls"]["n_more"] == 2
+    hub.reset()
+    assert hello_of(hub, steady_ns=SECOND)["calls"]["n_more"] == 0
