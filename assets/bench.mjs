@@ -4,6 +4,7 @@ import {alarmWords, isNewCall} from './parts/alarm-words.mjs';
 import {AlarmsPanel} from './parts/bench/alarms.mjs';
 import {CalibrationPanel} from './parts/bench/calibration.mjs';
 import {createFields, createSteps} from './parts/bench/decoded.mjs';
+import {FOR_GROUPS, GroupPanel} from './parts/bench/group.mjs';
 import {Head} from './parts/bench/head.mjs';
 import {HistoryPanel} from './parts/bench/history.mjs';
 import {LinesPanel} from './parts/bench/lines.mjs';
@@ -11,7 +12,9 @@ import {MarkingPanel} from './parts/bench/marking.mjs';
 import {PortPanel} from './parts/bench/port.mjs';
 import {SettingsPanel} from './parts/bench/settings.mjs';
 import {SurePanel} from './parts/bench/sure.mjs';
+import {NO_CALLS, askedAt} from './parts/calls.mjs';
 import {FindingsList} from './parts/findings.mjs';
+import {keyOfBench} from './parts/group-key.mjs';
 import {fillHeader} from './parts/header.mjs';
 import {pageLink} from './parts/link.mjs';
 import {announce, make, setAttribute, whenPresent} from './parts/page.mjs';
@@ -33,6 +36,7 @@ class BenchPage {
     this.root = root;
     this.link = link;
     this.number = Number(root.dataset.bench);
+    this.calls = NO_CALLS;
     this.bench = null;
     this.benches = [];
     this.markers = [];
@@ -84,6 +88,16 @@ class BenchPage {
       make('div', {class: 'bench-right'}, panels.findings, panels.alarms, panels.marking, panels.port),
       make('div', {class: 'bench-worth'}, panels.sure, panels.calibration), panels.understood, panels.settings);
     this.root.replaceChildren(this.nowhere, this.all);
+    const key = keyOfBench(this.number);
+    if (key) this._keepToLooking(key, panels);
+  }
+
+  /** Opened by the bench's code: the group sees its bench and may ask; the instructor's controls are not there. */
+  _keepToLooking(key, panels) {
+    this.group = new GroupPanel(this.link, this.number, key);
+    for (const [name, element] of Object.entries(panels)) if (!FOR_GROUPS.has(name)) element.remove();
+    this.all.prepend(this.group.element);
+    this.root.dataset.group = '';
   }
 
   _listen() {
@@ -100,11 +114,18 @@ class BenchPage {
     link.on('text', mine((message) => this.understood.show(message)));
     link.on('worth', mine(({channels}) => this.takeWorth(channels)));
     link.on('marker', ({marker}) => this.takeMarkers([...this.markers, marker]));
+    link.on('calls', ({calls}) => this.takeCalls(calls));
     link.on('hello', (hello) => this.takeHello(hello));
   }
 
+  takeCalls(calls) {
+    this.calls = calls;
+    this.showState();
+  }
+
   /** A hello begins anew: another connection, or another place of a replay. */
-  takeHello({benches, values, alarms, markers, session, findings}) {
+  takeHello({benches, values, alarms, markers, session, findings, calls = NO_CALLS}) {
+    this.calls = calls;
     this.newest.clear();
     this.lines.restart();
     this.alarms.restart();
@@ -153,6 +174,7 @@ class BenchPage {
     this.bench = bench;
     const {channel, index} = this;
     this.head.describe(bench, index, this.benches);
+    this.group?.describe(bench);
     this.history.picture.setMark(bench);
     if (before && before.name !== channel?.name) this.history.restart(channel, index);
     else this.history.describe(channel, index);
@@ -250,7 +272,7 @@ class BenchPage {
     this.history.setOld(isOld || linkLost);
     this.head.showState({
       status, alarms: [...this.alarms.standing.values()], findings: this.findings.standing,
-      mainChannel: this.channel?.name ?? '', newest, isOld, linkLost,
+      asked: askedAt(this.calls, this.number), mainChannel: this.channel?.name ?? '', newest, isOld, linkLost,
       ageMs: age !== null && linkLost ? Math.max(age, link.silentMs()) : age,
       channel: (name) => this.bench.channels.find((one) => one.name === name) ?? PLAIN,
     });
@@ -264,9 +286,10 @@ function panel(name, title, content) {
 
 whenPresent('#bench', (root) => {
   const link = pageLink();
-  new BenchPage(root, link);
+  const page = new BenchPage(root, link);
   const header = document.getElementById('header');
   fillHeader(header, link);
+  if (page.group) return;
   fitRecordingControl(header, link);
   fitPhaseControl(header, link);
 });

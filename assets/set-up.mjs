@@ -30,7 +30,8 @@ class SetUp {
     this._only.addEventListener('change', () => this.showStates());
     const head = make('header', {class: 'panel set-up-overview'}, make('h2', {}, 'Set-up'), this._summary, this._needs,
       make('label', {class: 'check', for: 'only-needs'}, this._only, 'Show only benches that are not ready'),
-      make('a', {href: '#bath', class: 'to-bath'}, 'To the bath: calibrate all benches'));
+      make('a', {href: '#bath', class: 'to-bath'}, 'To the bath: calibrate all benches'),
+      make('a', {href: '/codes', class: 'to-bath'}, 'Bench codes'));
     root.replaceChildren(head, this._list, bath);
     this._listen();
     link.survey();

@@ -126,6 +126,15 @@ export class Link {
   }
 
   /**
+   * Ask the bridge for something that needs no passcode.
+   * @param {object} message For example {kind: 'ask', bench: 3, want: 'help', key: '…'}.
+   * @returns {Promise<Reply>} As of `control`.
+   */
+  request(message) {
+    return this._request(message);
+  }
+
+  /**
    * Have the bridge send one bench's lines, also after a reconnection.
    * @param {number | null} bench null: no longer.
    */
