@@ -14,8 +14,10 @@ if TYPE_CHECKING:
     from bridge.alarms_kept import KeptFigures as KeptFigures
     from bridge.alarms_kept import alarm_figures_of_recording as alarm_figures_of_recording
     from bridge.alarms_kept import journal_of_recording as journal_of_recording
+    from bridge.band_times_kept import band_times_of_recording as band_times_of_recording
     from bridge.bands_kept import BandStay as BandStay
     from bridge.client import Client as Client
+    from bridge.core.band_times import BandTimes as BandTimes
     from bridge.core.classroom import PhaseStart as PhaseStart
     from bridge.core.lesson import Lesson as Lesson
     from bridge.core.readings import Reading as Reading
@@ -58,6 +60,7 @@ if TYPE_CHECKING:
     from bridge.table import utc_ns_of as utc_ns_of
 
 _HOMES = {
+    "BandTimes": "core.band_times",
     "BandStay": "bands_kept",
     "BenchrowError": "errors",
     "ChangeFault": "lesson_trying",
@@ -84,6 +87,7 @@ _HOMES = {
     "TriedLesson": "lesson_trying",
     "UnreachableError": "errors",
     "alarm_figures_of_recording": "alarms_kept",
+    "band_times_of_recording": "band_times_kept",
     "faults_of": "lesson_file",
     "findings_of_bytes": "findings_found",
     "findings_of_recording": "findings_found",
@@ -109,6 +113,7 @@ _HOMES = {
 __all__ = [
     "KEY_OF",
     "BandStay",
+    "BandTimes",
     "BenchrowError",
     "ChangeFault",
     "Client",
@@ -133,6 +138,7 @@ __all__ = [
     "TriedLesson",
     "UnreachableError",
     "alarm_figures_of_recording",
+    "band_times_of_recording",
     "faults_of",
     "findings_of_bytes",
     "findings_of_recording",

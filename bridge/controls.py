@@ -52,6 +52,22 @@ class HistoryRequest:
 
 
 @dataclass(frozen=True, slots=True)
+class JournalRequest:
+    """The journal of alarms is wanted, from an entry on, counted from 0."""
+
+    id: int | None
+    after: int
+
+
+@dataclass(frozen=True, slots=True)
+class ProposalsRequest:
+    """What would calm the alarms of a bench is wanted."""
+
+    id: int | None
+    bench: int
+
+
+@dataclass(frozen=True, slots=True)
 class Acknowledge:
     """A person has seen the alarm."""
 
@@ -285,7 +301,8 @@ Control = (
     | Calibrating
 )
 """What a session does. All but an ask need the passcode; that one needs it, or the key of its bench."""
-Request = Unlock | Follow | HistoryRequest | Survey | CodesRequest | Control
+Looking = Follow | HistoryRequest | JournalRequest | ProposalsRequest | Survey
+Request = Unlock | Looking | CodesRequest | Control
 """All that a client may send."""
 
 
@@ -393,6 +410,8 @@ _READERS: Mapping[str, _Reader] = {
         int(m["rows"]),
         m.get("plain", False),
     ),
+    "journal": lambda to, m: JournalRequest(to, int(m["after"])),
+    "proposals": lambda to, m: ProposalsRequest(to, int(m["bench"])),
     "acknowledge": lambda to, m: Acknowledge(to, _plain(m["alarm"])),
     "shelve": lambda to, m: Shelve(to, _plain(m["alarm"]), float(m["minutes"]), _plain(m["reason"]).strip()),
     "unshelve": lambda to, m: AlarmCommand(to, "unshelve", _plain(m["alarm"])),

@@ -13,6 +13,7 @@ from collections.abc import Awaitable, Callable
 from dataclasses import replace
 
 from bridge import messages
+from bridge.alarm_answers import prepared
 from bridge.bench_codes import CodeMaker
 from bridge.controls import (
     Ask,
@@ -20,6 +21,8 @@ from bridge.controls import (
     Control,
     Follow,
     HistoryRequest,
+    JournalRequest,
+    ProposalsRequest,
     RequestError,
     Survey,
     Unlock,
@@ -54,6 +57,7 @@ class Desk:
         self._passcode = passcode
         self._handle = handle
         self._now_ns = now_ns
+        self._computing = asyncio.Lock()  # one answer that takes its time after the other
         self._codes = codes
         self._asks: dict[int, deque[float]] = {}  # by bench of the session: when a group asked
 
@@ -72,6 +76,8 @@ class Desk:
                     self._follow(client, request)
                 case HistoryRequest():
                     self._history(client, request)
+                case JournalRequest() | ProposalsRequest():
+                    await self._alarms_past(client, request)
                 case Survey(on=on):
                     self._survey(client, request.id, on=on)
                 case Ask():
@@ -109,6 +115,16 @@ class Desk:
         self._hub.survey(before=client.surveys, after=on)
         client.survey(on)
         client.reply(to, ok=True, words="All benches are surveyed." if on else "No bench is surveyed.")
+
+    async def _alarms_past(self, client: ServedClient, request: JournalRequest | ProposalsRequest) -> None:
+        async with self._computing:
+            records = self._hub.alarm_records
+            if records is None:
+                client.reply(request.id, ok=False, words="This session keeps no journal of its alarms.")
+                return
+            make = prepared(request, records, self._now_ns())
+            client.queue(await asyncio.to_thread(make))
+        client.send_waiting()
 
     def _history(self, client: ServedClient, request: HistoryRequest) -> None:
         text = self._hub.history(

@@ -66,7 +66,7 @@ class Journal:
             entry = JournalEntry(
                 change=change,
                 kind=given.kind if given else None,
-                unit=_unit(change.channel, given, lesson),
+                unit=unit_of(change.channel, given, lesson),
                 priority=given.priority if given else None,
                 message=given.message if given else "",
             )
@@ -84,7 +84,8 @@ def figures_of_journal(entries: Sequence[JournalEntry], *, end_ns: int) -> Alarm
     )
 
 
-def _unit(channel: str, given: AlarmGiven | None, lesson: Lesson) -> str:
+def unit_of(channel: str, given: AlarmGiven | None, lesson: Lesson) -> str:
+    """In what an alarm's value, limit and deadband are: the channel's unit, per minute, "s" or none."""
     unit = next((one.unit for one in lesson.channels if one.name == channel), "")
     if given is None:
         return unit

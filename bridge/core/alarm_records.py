@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from bridge.core.alarm_figures import CHATTERING_RISES, AlarmName, most_in_a_minute, name_of
 from bridge.core.alarm_given import AlarmGiven
-from bridge.core.alarm_journal import Journal
+from bridge.core.alarm_journal import Journal, unit_of
 from bridge.core.alarm_proposals import Proposal, proposals_for
 from bridge.core.kept_signals import KeptSignals, Signal
 from bridge.core.lesson import Lesson
@@ -27,6 +27,7 @@ class ToCalm(NamedTuple):
     most_in_a_minute: int
     signal: Signal
     decimals: int  # of the channel
+    unit: str  # of a deadband: the channel's, per minute of a rate
 
     def proposals(self) -> tuple[Proposal, ...]:
         """What would have calmed it; nothing for one that is judged by more than its channel.
@@ -77,9 +78,11 @@ class AlarmRecords:
             if bench not in (None, name.bench) or self._lesson.alarm(name.channel, name.limit) != given:
                 continue
             most = most_in_a_minute(rises)
-            if most >= CHATTERING_RISES:
+            if most >= CHATTERING_RISES and name.channel:
                 signal = self._signals.of(name.bench, name.channel)
-                found.append(ToCalm(name, given, len(rises), most, signal, self._decimals(name.channel)))
+                channel = next(one for one in self._lesson.channels if one.name == name.channel)
+                unit = unit_of(name.channel, given, self._lesson)
+                found.append(ToCalm(name, given, len(rises), most, signal, channel.decimals, unit))
         return found
 
     def _take_rise(self, change: AlarmChange) -> None:
@@ -90,6 +93,3 @@ class AlarmRecords:
         if self._rises.get(name, (None,))[0] != given:  # it is set otherwise now: count anew
             self._rises[name] = given, deque(maxlen=MAX_RISES)
         self._rises[name][1].append(change.at_ns)
-
-    def _decimals(self, channel: str) -> int:
-        return next((one.decimals for one in self._lesson.channels if one.name == channel), 1)

@@ -46,6 +46,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--figures", action="store_true", help="tell the figures of a recording's alarm journal instead"
     )
+    parser.add_argument(
+        "--bands",
+        action="store_true",
+        help="tell how long a recording's benches were in each band instead",
+    )
     parser.add_argument("--layout", action="store_true", help="tell what was learned about the lines instead")
 
 
@@ -64,13 +69,14 @@ def run(options: argparse.Namespace) -> int:
     if options.findings:
         standing = _findings(path, lesson, is_recording=is_recording, baud=options.baud, cold=options.cold)
         return _write_findings(standing, as_json=options.json)
-    if options.journal or options.figures:
+    if options.journal or options.figures or options.bands:
         if path is None or not is_recording:
+            what = "times in bands" if options.bands else "alarm journal"
             raise BenchrowError(
-                f"{options.file} is no recording, so it has no alarm journal",
+                f"{options.file} is no recording, so it has no {what}",
                 remedy="Name a recording, as 'benchrow live' keeps them",
             )
-        write = _write_journal if options.journal else _write_figures
+        write = _write_bands if options.bands else _write_journal if options.journal else _write_figures
         return write(path, lesson, as_json=options.json)
     if path is not None and is_recording:
         return _write(_of_recording(path, lesson), as_json=options.json, at_once=False)
@@ -174,6 +180,18 @@ def _write_figures(path: Path, lesson: Lesson | None, *, as_json: bool) -> int:
     from dashboard.journal_as_text import write_figures
 
     write_figures(alarm_figures_of_recording(path, lesson), sys.stdout, as_json=as_json)
+    return 0
+
+
+def _write_bands(path: Path, lesson: Lesson | None, *, as_json: bool) -> int:
+    from bridge import band_times_of_recording
+    from dashboard.band_times_as_text import write_band_times
+
+    found = band_times_of_recording(path, lesson)
+    write_band_times(found, sys.stdout, as_json=as_json)
+    if not found:
+        sys.stdout.flush()
+        print("benchrow: no bench had a band. See whether the lesson describes bands.", file=sys.stderr)
     return 0
 
 

@@ -10,12 +10,16 @@ from typing import Any
 import pytest
 
 from bridge import call_controls
+from bridge.alarm_answers import prepared
 from bridge.alarm_controls import AlarmControl, handle
+from bridge.alarms_kept import journal_of_recording
+from bridge.band_times_kept import band_times_of_recording
 from bridge.controls import (
     Acknowledge,
     AlarmCommand,
     Ask,
     Attend,
+    JournalRequest,
     ReplayControl,
     Shelve,
     StartPhase,
@@ -27,11 +31,13 @@ from bridge.core.readings import AlarmChange, BandChange, Change
 from bridge.errors import ControlError
 from bridge.hub import Hub
 from bridge.lesson_file import lesson_from_text
+from bridge.messages import encoded
 from bridge.processing import Processor
 from bridge.recorded import Event, Recorded
 from bridge.recording import RecordingWriter
 from bridge.replaying import ReplaySession
 from bridge.settings import Settings
+from bridge.showing import bands_message
 from bridge.table import outcomes_of
 from tests.bridge.made_up import SECOND, SESSION, checked
 
@@ -336,6 +342,56 @@ def test_a_replay_tells_all_that_was_told_live(
     assert {one["id"]: one for one in hello["alarms"]} == alarms
     assert [one["phase"] for one in hello["phases"]] == ["", "baseline", "run", ""]
     assert hello["calls"] == calls
+
+
+def test_the_journal_and_the_times_in_bands_are_the_same_live_replayed_and_kept(
+    session: Session, tmp_path: Path
+) -> None:
+    whole(session)
+    session.processor.tick(session.now_ns)
+    session.close()
+    live = past_of(session.hub, session.processor)
+
+    async def replayed() -> tuple[list[Any], list[Any]]:
+        given = Settings(
+            mode="replay", passcode="1", data_dir=tmp_path, recording=session.path, playing=False
+        )
+        one = ReplaySession(given)
+        await one.start()
+        for at_ns in (session.now_ns, session.now_ns // 3, session.now_ns):  # forth and back again
+            await one.handle(ReplayControl(None, "seek", at_ns / 1e6))
+        found = past_of(one.hub, one._processor)
+        await one.close()
+        return found
+
+    with ThreadPoolExecutor(1) as pool:
+        assert pool.submit(asyncio.run, replayed()).result() == live
+    journal = live[0]
+    kept = [
+        (one.change.at_ns // 1_000_000, one.change.bench, one.change.event)
+        for one in journal_of_recording(session.path)
+    ]
+    assert sorted((row[0], row[1], row[3]) for row in journal) == sorted(kept)
+    assert len(kept) > 15
+    told = {(bench, part["channel"]): part for bench, part in live[1]}
+    for bench, times in band_times_of_recording(session.path):
+        part = told[bench, times.channel]
+        assert [band["seconds"] for band in part["bands"]] == [round(one.seconds, 3) for one in times.totals]
+        assert (part["changes"], part["avoided"]) == (times.n_changes, times.n_avoided)
+    assert sum(band["seconds"] for band in told[1, "temperature"]["bands"]) > 10
+
+
+def past_of(hub: Hub, processor: Processor) -> tuple[list[Any], list[Any]]:
+    """The whole journal as it is told, and each bench's times in bands."""
+    assert hub.alarm_records is not None
+    journal = checked(prepared(JournalRequest(1, 0), hub.alarm_records, 0)())
+    rows = [[*row[:2], journal["alarms"][row[2]], *row[3:]] for row in journal["entries"]]
+    bands = [
+        (bench, part)
+        for bench in (1, 2)
+        for part in checked(encoded(bands_message(bench, processor.seat(bench).pipeline)))["channels"]
+    ]
+    return sorted(rows, key=repr), bands
 
 
 def hello_of(hub: Hub) -> dict[str, Any]:

@@ -19,8 +19,10 @@ from bridge.controls import (
     Fit,
     Follow,
     HistoryRequest,
+    JournalRequest,
     Mark,
     Point,
+    ProposalsRequest,
     Record,
     Relearn,
     Release,
@@ -49,6 +51,12 @@ GOOD: list[tuple[str, Request]] = [
         '{"kind":"history","bench":3,"channel":0,"from_ms":0,"to_ms":9000,"rows":100,"id":7}',
         HistoryRequest(7, 3, 0, 0, 9000, 100),
     ),
+    (
+        '{"kind":"history","bench":3,"channel":0,"from_ms":0,"to_ms":9000,"rows":100,"plain":true}',
+        HistoryRequest(None, 3, 0, 0, 9000, 100, plain=True),
+    ),
+    ('{"kind":"journal","after":40,"id":1}', JournalRequest(1, 40)),
+    ('{"kind":"proposals","bench":3,"id":2}', ProposalsRequest(2, 3)),
     ('{"kind":"acknowledge","alarm":"3/temperature/high"}', Acknowledge(None, "3/temperature/high")),
     (
         '{"kind":"shelve","alarm":"3/t/high","minutes":5,"reason":" being stirred "}',

@@ -9,17 +9,21 @@ import pytest
 from jsonschema import ValidationError
 
 from bridge import messages
+from bridge.alarm_answers import prepared
+from bridge.controls import JournalRequest, ProposalsRequest
 from bridge.core.alarm_flood import AlarmGroup, FirstOut, FloodChange, Member
-from bridge.core.call_list import AskShown, BenchCall, Call, CallList
+from bridge.core.alarm_records import AlarmRecords
 from bridge.core.band_times import Flicker
+from bridge.core.call_list import AskShown, BenchCall, Call, CallList
 from bridge.core.channels import Step
-from bridge.core.classroom import PhaseStart
+from bridge.core.classroom import Classroom, PhaseStart
 from bridge.core.lesson import OPEN_LESSON, Lesson, plain_bench
 from bridge.core.pipeline import BenchPipeline
 from bridge.hub import Hub
 from bridge.messages import BenchCode, BenchCodes, FieldShown, Marker, Replay, Status, WaitingBoard
 from bridge.schemas import kinds, validator
 from bridge.showing import bands_message, steady_message, text_message, worth_message
+from tests.bridge.core.test_alarm_records import HIGH, chattering, lesson_of
 from tests.bridge.made_up import SECOND, checked, finding, hub_of, reading, rise
 from tests.bridge.test_showing import banded_pipeline, pipeline_of
 from tests.dashboard.made_up_bridge import Printed
@@ -82,12 +86,23 @@ def all_messages() -> dict[str, dict[str, Any]]:
         *hub.updates(since, 2 * SECOND),
         *(text for _, text in hub.take_events()),
     ]
-    texts += [one for one in (hub.lines(1, 0)[0], hub.history(1, 0, 0, 2 * SECOND, 10, to=1, plain=True)) if one]
+    texts += [
+        one for one in (hub.lines(1, 0)[0], hub.history(1, 0, 0, 2 * SECOND, 10, to=1, plain=True)) if one
+    ]
     texts += [messages.encoded(one) for one in _details()]
+    texts += _of_alarms_past()
     texts += _after_a_revision(hub)
     texts.append(messages.encoded(messages.codes(1, CODES)))
     texts.append(messages.encoded(messages.reply(None, ok=True, words="done")))
     return {message["kind"]: message for message in map(checked, texts)}
+
+
+def _of_alarms_past() -> list[bytes]:
+    room = Classroom(lesson_of(HIGH))
+    records = AlarmRecords(room.lesson)
+    chattering(room, records, range(30))
+    requests = (JournalRequest(1, 0), ProposalsRequest(2, 1))
+    return [prepared(one, records, 30 * SECOND)() for one in requests]
 
 
 def _details() -> list[messages.Message]:
