@@ -63,6 +63,7 @@ class Client:
         self._ids = itertools.count(1)
         self._kept: deque[Reading] = deque(maxlen=MAX_KEPT)
         self._hello: Mapping[str, Any] = {}
+        self._calls: Mapping[str, Any] = {}
         self._channels: dict[int, list[tuple[str, str]]] = {}  # per bench: name and unit by index
         self._connection: ClientConnection | None = None
         self._stack = ExitStack()
@@ -94,6 +95,18 @@ class Client:
         """
         self._connected()
         return self._hello
+
+    @property
+    def calls(self) -> Mapping[str, Any]:
+        """What calls for a person, in the order in which one should go (schema "calls").
+
+        As it was told last: new lists come in while readings or answers are taken.
+
+        Raises:
+            UnreachableError: No bridge answers at the address.
+        """
+        self._connected()
+        return self._calls
 
     def ask(self, kind: str, **fields: object) -> str:
         """Ask the bridge for something and wait for its answer (`bridge/schemas/from_client`).
@@ -181,9 +194,12 @@ class Client:
                 self._kept.extend(self._reading(value) for value in message["values"])
             case "hello":
                 self._hello = message
+                self._calls = message["calls"]
                 self._describe(message["benches"])
             case "lesson":
                 self._describe(message["benches"])
+            case "calls":
+                self._calls = message["calls"]
             case "bench":
                 self._describe([message["bench"]])
 

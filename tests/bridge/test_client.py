@@ -9,6 +9,7 @@ import pytest
 
 from bridge.client import Client
 from bridge.controls import Control, Mark
+from bridge.core.call_list import AskShown, CallList
 from bridge.core.readings import Reading
 from bridge.errors import ControlError, UnreachableError
 from tests.bridge.made_up import SECOND, hub_of, reading
@@ -54,6 +55,16 @@ def test_the_greeting_tells_the_session(served: ServedHub) -> None:
     with Client(served.url) as client:
         assert client.hello["session"]["title"] == "Cups"
         assert len(client.hello["benches"]) == 2
+
+
+def test_what_calls_for_a_person_is_there_at_once_and_kept_up_to_date(served: ServedHub) -> None:
+    with Client(served.url) as client:
+        assert client.calls == {"list": [], "asked": [], "done": [], "n_more": 0}
+        served.on_hub(lambda hub: hub.set_calls(CallList(asked=(AskShown(2, SECOND),))))
+        tell(served, 21.5, 1000)
+        readings = iter(client)
+        next(readings)
+        assert client.calls["asked"] == [{"bench": 2, "since_ms": 1000}]
 
 
 def test_a_client_with_the_passcode_may_ask_for_something(served: ServedHub) -> None:
