@@ -146,10 +146,12 @@ class BenchHealth:
             if self._is_open:
                 self._add(chunks, lines, row_lines, rows)
             return []
-        first_ns = chunks[0][1]
-        changes = self._assess_until(first_ns)
+        changes: list[FindingChange] = []
         if not self._is_open:
+            first_ns = chunks[0][1]
+            changes = self._assess_until(first_ns)
             self._open(first_ns)
+        # The first lines may be older than the first chunk, which an earlier call was given.
         return changes + self._take_in_seconds(chunks, lines, row_lines, rows)
 
     def tick(self, at_ns: int) -> list[FindingChange]:

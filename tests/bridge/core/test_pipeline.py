@@ -4,7 +4,7 @@ import itertools
 from collections.abc import Sequence
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from bridge.core.findings import FindingChange
@@ -252,6 +252,7 @@ MANY = st.lists(
 
 
 @given(pieces=MANY, cold=st.booleans(), is_open=st.booleans())
+@example(pieces=[b"80\n", *[b"101\n99\n"] * 4, b"80\n"], cold=False, is_open=False)  # told within a chunk
 def test_many_chunks_at_once_give_what_they_give_one_by_one(
     pieces: list[bytes], cold: bool, is_open: bool
 ) -> None:
