@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from bridge import call_controls
+from bridge import call_controls, messages
 from bridge.alarm_answers import prepared
 from bridge.alarm_controls import AlarmControl, handle
 from bridge.alarms_kept import journal_of_recording
@@ -119,6 +119,7 @@ class Session:
         self.path = tmp_path / "kept.benchrow"
         self._writer = RecordingWriter(self.path, lesson_text=LESSON, start_utc_ns=10**18, program="test")
         self.now_ns = 0
+        self.listed: dict[int, messages.Message] = {}  # what called for a person at these instants
         for bench in (1, 2):
             detail: dict[str, object] = {"cold": False}
             self._writer.add_event("break", bench, 0, detail)
@@ -132,6 +133,7 @@ class Session:
             self._writer.add_chunk(bench, data, self.now_ns)
             self.processor.take_chunk(bench, data, self.now_ns)
             self.processor.tick(self.now_ns)
+            self.listed[self.now_ns] = messages.calls_part(self.processor.calls)
 
     def does(self, control: AlarmControl) -> str:
         self.processor.tick(self.now_ns)
@@ -392,6 +394,30 @@ def past_of(hub: Hub, processor: Processor) -> tuple[list[Any], list[Any]]:
         for part in checked(encoded(bands_message(bench, processor.seat(bench).pipeline)))["channels"]
     ]
     return sorted(rows, key=repr), bands
+
+
+def test_a_seek_brings_what_called_for_a_person_at_that_instant(session: Session, tmp_path: Path) -> None:
+    whole(session)
+    session.close()
+    instants = [*list(session.listed)[:-9:9], *list(session.listed)[-9:]]
+    assert len({repr(session.listed[at_ns]) for at_ns in instants}) > 3
+
+    async def found_at() -> dict[int, Any]:
+        given = Settings(
+            mode="replay", passcode="1", data_dir=tmp_path, recording=session.path, playing=False
+        )
+        one = ReplaySession(given)
+        await one.start()
+        found: dict[int, Any] = {}
+        for at_ns in reversed(instants):
+            await one.handle(ReplayControl(None, "seek", at_ns / 1e6))
+            found[at_ns] = hello_of(one.hub)["calls"]
+        await one.close()
+        return found
+
+    with ThreadPoolExecutor(1) as pool:
+        found = pool.submit(asyncio.run, found_at()).result()
+    assert found == {at_ns: session.listed[at_ns] for at_ns in instants}
 
 
 def hello_of(hub: Hub) -> dict[str, Any]:
