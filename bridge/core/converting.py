@@ -43,6 +43,7 @@ def convert_rows(
             ]
         return readings
     times_ns = [line.at_ns for line in lines]
+    numbers = [line.number for line in lines]
     made: list[list[Reading]] = []
     found: Found = []
     for slot in slots:
@@ -50,7 +51,7 @@ def convert_rows(
         if column is not None:
             xs, values = column
             found += _followed(slot, times_ns, values)
-            made.append(_column(slot, bench, lines, xs, values, times_ns, taken_ns))
+            made.append(_column(slot, bench, numbers, xs, values, times_ns, taken_ns))
         else:
             made.append(_one_by_one(slot, bench, lines, rows, taken_ns, reader, found))
     found.sort(key=_row)  # stable: within a line by the order of the slots
@@ -131,7 +132,7 @@ def _one_by_one(
 def _column(
     slot: Slot,
     bench: int,
-    lines: Sequence[Line],
+    numbers: Sequence[int],
     xs: Sequence[float],
     values: Sequence[float],
     times_ns: Sequence[int],
@@ -150,7 +151,7 @@ def _column(
                 slot.u_many(xs),
                 repeat("good"),
                 repeat(""),
-                [line.number for line in lines],
+                numbers,
                 taken_ns,
                 strict=False,
             ),

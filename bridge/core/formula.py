@@ -50,7 +50,7 @@ class FormulaWatch:
         self._bench = bench
         self._layout: Layout | None = None
         self._reader: LayoutReader | None = None
-        self._early: deque[tuple[Printed, ...]] = deque(maxlen=EARLY_RECORDS)
+        self._early: deque[tuple[Line, Values]] = deque(maxlen=EARLY_RECORDS)
         self._tied: list[tuple[Belonging, ConversionCheck]] = []
         self._found: dict[tuple[FindingKind, str], Finding] = {}
         self._verdicts: dict[str, Verdict] = {}
@@ -84,23 +84,31 @@ class FormulaWatch:
     def _begun(self, tied: Belonging, reader: LayoutReader) -> ConversionCheck:
         """A new check, which is told what came before the fields were understood."""
         check = _check_of(tied, reader)
-        for printed in self._early:
-            check.take(*_of(tied, printed))
+        for line, row in self._early:
+            check.take(*_of(tied, self._printed(line, row)))
         return check
+
+    def _printed(self, line: Line, row: Values) -> tuple[Printed, ...]:
+        record = self._reader.read(line.text) if self._reader is not None else None
+        return record if record is not None else tuple(map(_as_printed, row))
 
     def take(self, lines: Sequence[Line], rows: Sequence[Values]) -> list[FindingChange]:
         """Take rows of numbers in the order of their times."""
         changes: list[FindingChange] = []
+        next_ns, next_line = self._next_sample()
         for line, row in zip(lines, rows, strict=True):
-            at_ns = line.at_ns
-            is_next = at_ns - self._sampled_ns >= SAMPLE_EVERY_NS
-            if not is_next and line.number - self._sampled_line < SAMPLE_LINES:
+            if (at_ns := line.at_ns) < next_ns and line.number < next_line:
                 continue
             changes += self.tick(at_ns)
             self._sampled_ns = at_ns - at_ns % SAMPLE_EVERY_NS
             self._sampled_line = line.number
+            next_ns, next_line = self._next_sample()
             self._look(line, row)
         return changes
+
+    def _next_sample(self) -> tuple[int, int]:
+        """The time and the line from which on a record is looked at."""
+        return self._sampled_ns + SAMPLE_EVERY_NS, self._sampled_line + SAMPLE_LINES
 
     def tick(self, at_ns: int) -> list[FindingChange]:
         """Tell the time: what fell due is judged by the records that came before that instant."""
@@ -117,11 +125,11 @@ class FormulaWatch:
         if self._first_ns is None:
             self._first_ns = line.at_ns
             self._due_ns = (line.at_ns // ASSESS_EVERY_NS + 1) * ASSESS_EVERY_NS
-        record = self._reader.read(line.text) if self._reader is not None else None
-        printed = record if record is not None else tuple(map(_as_printed, row))
-        self._early.append(printed)
-        for tied, check in self._tied:
-            check.take(*_of(tied, printed))
+        self._early.append((line, row))
+        if self._tied:
+            printed = self._printed(line, row)
+            for tied, check in self._tied:
+                check.take(*_of(tied, printed))
         if not self._has_news and self._due_ns <= line.at_ns:  # nothing came for a while
             self._due_ns = (line.at_ns // ASSESS_EVERY_NS + 1) * ASSESS_EVERY_NS
         self._has_news = bool(self._tied)

@@ -352,8 +352,10 @@ class BenchPipeline:
                     of_run += self._fill_slots(run.reader, run.at_ns)
             if run.roles != self._roles:
                 self._take_roles(run.roles)
-            last_ns = max((line.at_ns for line, _ in run.shown), default=-1)
-            until = bisect_right(chunks, last_ns, key=_chunk_ns) if i + 1 < len(runs) else len(chunks)
+            until = len(chunks)
+            if i + 1 < len(runs):
+                last_ns = max((line.at_ns for line, _ in run.shown), default=-1)
+                until = bisect_right(chunks, last_ns, key=_chunk_ns)
             came, chunks = chunks[:until], chunks[until:]
             of_run += self._diagnosis.take(came, run)
             shown += run.shown
