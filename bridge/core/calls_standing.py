@@ -145,9 +145,14 @@ class Standing:
     # What stands
 
     def calling(self, at_ns: int) -> list[Calling]:
-        """Every bench that calls, for each cause once."""
-        benches = sorted({*self._alarms, *self._findings, *self._asks})
-        return [one for bench in benches for _, one in self._calling(bench, at_ns)]
+        """Every bench that calls, for each cause once: of a kind in several fields one is told."""
+        found: dict[tuple[int, str], Calling] = {}
+        for bench in sorted({*self._alarms, *self._findings, *self._asks}):
+            for _, one in self._calling(bench, at_ns):
+                known = found.setdefault((bench, one.cause.id), one)
+                if (one.bench.attended, one.bench.since_ns) < (known.bench.attended, known.bench.since_ns):
+                    found[bench, one.cause.id] = one
+        return list(found.values())
 
     def done(self) -> list[tuple[int, int]]:
         """Since when which groups say that they are done: (since_ns, bench)."""
@@ -186,9 +191,7 @@ class Standing:
             yield one, Calling(cause, alarm_words(channel, key, given), advice, priority, shown)
 
     def _findings_calling(self, bench: int, at_ns: int) -> Iterator[tuple[_Stands, Calling]]:
-        told: set[str] = set()
-        ordered = sorted(self._findings.get(bench, {}).items(), key=lambda one: (one[1].since_ns, one[0]))
-        for _, one in ordered:
+        for _, one in sorted(self._findings.get(bench, {}).items()):
             finding, cause = one.finding, self._cause_of(one.finding)
             priority, key, advice = FINDING_PRIORITY[finding.weight], "", finding.remedy
             first_out = False
@@ -204,9 +207,7 @@ class Standing:
                 bench, one.since_ns, finding.words, ("", key) if key else None, first_out,
                 _is_attended(one, at_ns),
             )  # fmt: skip
-            if cause.id not in told:  # of a kind in several fields of one bench the oldest is told
-                told.add(cause.id)
-                yield one, Calling(cause, finding.words, advice, priority, shown)
+            yield one, Calling(cause, finding.words, advice, priority, shown)
 
     def _waiting(self, bench: int, alarms: list[AlarmGiven]) -> tuple[AlarmGiven, bool] | None:
         """The most urgent of these alarms on findings that waits, and whether it was the first out."""

@@ -277,6 +277,19 @@ def test_one_bench_of_a_call_can_be_attended_to(watched: Watched) -> None:
     assert (call.attended, call.since_ns) == (False, 2 * SECOND)
 
 
+def test_a_kind_in_several_fields_of_a_bench_is_attended_to_as_one(watched: Watched) -> None:
+    watched.finding(1, channel="raw", words="raw stands still")
+    watched.finding(2, channel="volts", words="volts stand still")
+    assert [one.words for one in watched.until(3)] == ["raw stands still"]
+    watched.watch.attend("finding/stuck", [1], 3 * SECOND)
+    watched.finding(4, "gone", channel="raw")
+    (call,) = watched.until(5)
+    assert (call.words, call.attended) == ("volts stand still", True)
+    watched.finding(6, channel="Temp", words="Temp stands still")
+    (call,) = watched.until(7)
+    assert (call.words, call.attended) == ("Temp stands still", False)
+
+
 def test_a_cause_that_comes_anew_calls_at_once(watched: Watched) -> None:
     watched.finding(1)
     watched.watch.attend("finding/stuck", [1], 2 * SECOND)
