@@ -2,12 +2,13 @@
 
 import {ask, createTold} from './parts/asking.mjs';
 import {benchWords} from './parts/calls.mjs';
+import {refuse} from './parts/entering.mjs';
 import {fillHeader} from './parts/header.mjs';
 import {pageLink} from './parts/link.mjs';
 import {createMark} from './parts/marks.mjs';
+import {originOf} from './parts/origin.mjs';
 import {make, whenPresent, write} from './parts/page.mjs';
 import {createCode} from './parts/qr.mjs';
-import {refuse} from './parts/entering.mjs';
 
 const HOW = 'A group opens its own page by its code: there it can ask for help or say that it is done, and look at its bench. '
   + 'Each code is good for one bench. Who has it can speak for that group, so give it to that group alone.';
@@ -111,21 +112,6 @@ class CodesPage {
         make('h3', {class: 'code-head'}, createMark(bench), make('span', {'data-role': 'name'}, name)),
         createCode(modules, `Code of ${name}`), make('p', {}, SCAN), make('p', {class: 'code-url fixed', 'data-role': 'url'}, url));
     }));
-  }
-}
-
-/**
- * The origin of what a person typed.
- * @param {string} text "192.168.1.20:8050" will do.
- * @returns {string | null} null when it is none.
- */
-export function originOf(text) {
-  const words = text.trim();
-  try {
-    const {protocol, origin} = new URL(/^[a-z]+:\/\//i.test(words) ? words : `${location.protocol}//${words}`);
-    return words && /^https?:$/.test(protocol) ? origin : null;
-  } catch { // no address
-    return null;
   }
 }
 

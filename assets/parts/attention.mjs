@@ -38,18 +38,18 @@ export function attentionOf({asked, ...bench}) {
 }
 
 /**
- * A group that asks comes before all but an alarm that waits: it has stopped, and knows best. One that is done, or was
- * attended to, comes after all that calls for a person. What then has no place of its own is told below.
+ * A group that asks comes before all but an alarm that waits: it has stopped, and knows best. One that is done comes after
+ * all that calls for a person. What then has no place of its own is told below.
  */
-function withGroup(board, {want, attended, sinceMs}) {
+function withGroup(board, {want, sinceMs}) {
   const calls = board.level === 'notice' || board.level === 'urgent';
-  const group = want === 'done' ? 'done' : `asks for help${attended ? ', attended to' : ''}`;
+  const group = want === 'done' ? 'done' : 'asks for help';
   const below = [board.words, board.more].filter(Boolean).join(' · ');
-  if (want === 'help' && !attended && board.level !== 'urgent') {
+  if (want === 'help' && board.level !== 'urgent') {
     return said('notice', '⚑', group, `since ${formatClock(sinceMs)} · ${below}`, board.alarm, board.age);
   }
   if (calls) return {...board, more: [`Group ${group}`, board.more].filter(Boolean).join(' · ')};
-  return said('seen', want === 'done' ? '✓' : '⚑', group, below, null, board.age);
+  return said('seen', '✓', group, below, null, board.age);
 }
 
 function ofBoard({status, alarms, findings = [], mainChannel, newest, isOld, ageMs, linkLost, channel}) {

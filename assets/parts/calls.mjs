@@ -8,7 +8,7 @@ import {formatClock} from './numbers.mjs';
  *     priority: 'high' | 'medium' | 'low', since_ms: number, attended: boolean, benches: AtBench[]}} Call
  * @typedef {{list: Call[], asked: {bench: number, since_ms: number}[], done: {bench: number, since_ms: number}[],
  *     n_more: number}} Calls
- * @typedef {{want: 'help' | 'done' | 'nothing', sinceMs: number, attended: boolean}} Asked What a group said last.
+ * @typedef {{want: 'help' | 'done' | 'nothing', sinceMs: number}} Asked What a group said last.
  */
 
 /** @type {Calls} */
@@ -32,15 +32,12 @@ export const waitingBenches = ({benches}) => benches.filter(({attended}) => !att
  * @param {number} bench
  * @returns {Asked}
  */
-export function askedAt({list, asked, done}, bench) {
+export function askedAt({asked, done}, bench) {
   const isHere = (one) => one.bench === bench;
   const help = asked.find(isHere);
-  if (help) {
-    const at = list.find(({kind, benches}) => kind === 'ask' && benches.some(isHere));
-    return {want: 'help', sinceMs: help.since_ms, attended: at?.benches.find(isHere).attended ?? false};
-  }
+  if (help) return {want: 'help', sinceMs: help.since_ms};
   const finished = done.find(isHere);
-  return {want: finished ? 'done' : 'nothing', sinceMs: finished?.since_ms ?? 0, attended: false};
+  return {want: finished ? 'done' : 'nothing', sinceMs: finished?.since_ms ?? 0};
 }
 
 /**

@@ -1,7 +1,7 @@
 /** The group's part of its bench's page: two large buttons, and in words what the instructor knows. */
 
 import {ask, createTold} from '../asking.mjs';
-import {askedAt, benchWords, placeInLine, placeWords} from '../calls.mjs';
+import {NO_CALLS, askedAt, benchWords, placeInLine, placeWords} from '../calls.mjs';
 import {isSure} from '../confirming.mjs';
 import {forgetKey} from '../group-key.mjs';
 import {createMark} from '../marks.mjs';
@@ -9,6 +9,7 @@ import {formatClock} from '../numbers.mjs';
 import {make, setAttribute, write} from '../page.mjs';
 
 const NOTHING = 'The instructor sees it when you press a button.';
+const TAKEN = 'Your call is closed: the instructor has taken it, or another phone of your group took it back. Ask again when you need to.';
 const LOST = 'Not connected: nothing can be sent now. Raise your hand.';
 const LEAVE = {
   title: 'Leave the group’s page?', words: 'To come back, scan the code of your bench again.', stay: 'Stay here', go: 'Leave it',
@@ -27,19 +28,20 @@ export class GroupPanel {
     this.link = link;
     this.bench = bench;
     this.key = key;
-    this.calls = null;
+    this.calls = NO_CALLS;
+    this._wanted = null; // what was pressed here and has not come back yet
+    this._isTaken = false;
     this._mark = make('span', {class: 'bench-mark'});
     this._name = make('span', {'data-role': 'group-name'});
     this._words = make('p', {class: 'group-words', role: 'status', 'data-role': 'group-words'});
     this._told = createTold();
     this._help = this._button('help', () => (this._asked.want === 'help' ? 'nothing' : 'help'));
-    this._again = this._button('again', () => 'again');
     this._done = this._button('done', () => (this._asked.want === 'done' ? 'nothing' : 'done'));
     const leave = make('button', {type: 'button', class: 'plain group-leave', 'data-does': 'leave'}, 'Leave the group’s page');
     leave.addEventListener('click', () => this._leave());
     this.element = make('section', {class: 'panel panel-group', 'aria-labelledby': 'panel-group', tabindex: '-1'},
       make('h2', {id: 'panel-group', class: 'group-title'}, this._mark, this._name),
-      this._words, make('div', {class: 'group-buttons'}, this._help, this._again, this._done), this._told, leave);
+      this._words, make('div', {class: 'group-buttons'}, this._help, this._done), this._told, leave);
     link.on('calls', ({calls}) => this._take(calls));
     link.on('hello', ({calls}) => this._take(calls));
     link.on('link', () => this._show());
@@ -55,13 +57,12 @@ export class GroupPanel {
 
   /** No passcode is asked for: the key of the bench is enough for this, and for nothing else. */
   async _say(want, button) {
-    const say = (one) => this.link.request({kind: 'ask', bench: this.bench, want: one, key: this.key});
-    const link = {control: async () => {
-      if (want !== 'again') return say(want);
-      const first = await say('nothing'); // what stands already can't be asked for once more
-      return first.ok ? say('help') : first;
-    }};
-    if (await ask(link, {}, {told: this._told, button})) write(this._told, ''); // the words above say it
+    const link = {control: (message) => this.link.request(message)};
+    this._isTaken = false;
+    this._wanted = want;
+    const message = {kind: 'ask', bench: this.bench, want, key: this.key};
+    if (await ask(link, message, {told: this._told, button})) write(this._told, ''); // the words above say it
+    else this._wanted = null;
   }
 
   async _leave() {
@@ -71,11 +72,18 @@ export class GroupPanel {
   }
 
   get _asked() {
-    return this.calls ? askedAt(this.calls, this.bench) : {want: 'nothing', sinceMs: 0, attended: false};
+    return askedAt(this.calls, this.bench);
   }
 
-  _take(calls) {
-    this.calls = calls ?? null;
+  /** A call that ends without a press here was taken by the instructor, or ended on another phone of the group. */
+  _take(calls = NO_CALLS) {
+    const before = this._asked.want;
+    this.calls = calls;
+    const now = this._asked.want;
+    if (now !== before) {
+      this._isTaken = before === 'help' && now === 'nothing' && this._wanted !== now;
+      this._wanted = null;
+    }
     this._show();
   }
 
@@ -86,32 +94,27 @@ export class GroupPanel {
   }
 
   _show() {
-    const {want, attended} = this._asked;
+    const {want} = this._asked;
     const isLost = this.link.state !== 'open';
     setAttribute(this.element, 'data-want', want);
-    setAttribute(this.element, 'data-attended', attended ? '' : null);
     write(this._words, isLost ? LOST : this._stateWords());
     const isHelp = want === 'help';
     fill(this._help, isHelp, isHelp ? ['✓ You asked for help', 'Press to take it back'] : ['⚑ We need help', '']);
-    if (!attended && this._again === document.activeElement) this._help.focus();
-    this._again.hidden = !attended;
-    fill(this._again, null, ['⚑ We need help again', '']);
     fill(this._done, want === 'done', want === 'done' ? ['✓ You said: done', 'Press to take it back'] : ['We are done', '']);
-    for (const button of [this._help, this._again, this._done]) button.disabled = isLost;
+    for (const button of [this._help, this._done]) button.disabled = isLost;
   }
 
   _stateWords() {
-    const {want, attended, sinceMs} = this._asked;
+    const {want, sinceMs} = this._asked;
     if (want === 'done') return 'The instructor knows that you are done.';
-    if (want === 'nothing') return NOTHING;
-    if (attended) return 'The instructor has taken your call: on the way to you, or was with you already.';
+    if (want === 'nothing') return this._isTaken ? TAKEN : NOTHING;
     const place = placeWords(placeInLine(this.calls, this.bench));
     return `The instructor knows. ${place} You asked at ${formatClock(sinceMs)}.`.replace('  ', ' ');
   }
 }
 
 function fill(button, isPressed, [words, more]) {
-  if (isPressed !== null) setAttribute(button, 'aria-pressed', String(isPressed));
+  setAttribute(button, 'aria-pressed', String(isPressed));
   write(button.children[0], words);
   write(button.children[1], more);
 }
