@@ -1,5 +1,6 @@
-/** The compare page's part in the browser: the header, and which colour scheme the pictures are drawn for. */
+/** The compare page's part in the browser: the header, the events that are moved, the colour scheme of pictures. */
 
+import {eventLanes} from './parts/event-lanes.mjs';
 import {fillHeader} from './parts/header.mjs';
 import {pageLink} from './parts/link.mjs';
 import {whenPresent} from './parts/page.mjs';
@@ -14,5 +15,8 @@ whenPresent('#compare', () => {
   const tell = () => window.dash_clientside.set_props('compare-look', {data: scheme.matches ? 'dark' : 'light'});
   scheme.addEventListener('change', tell);
   if (scheme.matches) tell();
+  eventLanes(document.getElementById('compare-lanes'), (bench, seconds) => {
+    window.dash_clientside.set_props({'compare-event': bench}, {value: seconds === null ? '' : seconds.toFixed(2)});
+  });
   document.querySelector('.compare-choices')?.addEventListener('submit', (event) => event.preventDefault());
 });

@@ -31,6 +31,7 @@ class ClassKnown:
     names: Mapping[int, str]
     looks: Mapping[int, BenchMark]
     marks: Mapping[int, tuple[str, ...]]  # what is against trusting its figures; benches without any left out
+    unit: str  # that the lesson gives the channel; "" where it knows none of that name
     band_edges: Mapping[int, tuple[float, ...]]  # in the channel's unit; benches without bands left out
     band_names: tuple[str, ...]  # one more than edges; empty without bands
 
@@ -69,6 +70,7 @@ def class_known(session: KeptSession, channel: str, window: Window = (None, None
         names=names,
         looks={bench: BenchMark(lesson.bench(bench).shape, lesson.bench(bench).colour) for bench in benches},
         marks=marks,
+        unit=given.unit if given is not None else "",
         band_edges=edges,
         band_names=given.bands.names if edges and given is not None and given.bands is not None else (),
     )

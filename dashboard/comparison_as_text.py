@@ -10,12 +10,12 @@ from typing import Any
 import numpy as np
 
 from dashboard.class_known import BenchMark
+from dashboard.class_words import class_sentences
 from dashboard.comparing import BenchFigures, Comparison, Event, Figure
 from dashboard.comparing.ranking import Ranked
 from dashboard.comparison_words import (
     CONFIDENCE_WORDS,
     FigureTable,
-    class_sentences,
     event_sentences,
     left_out_sentences,
     method_sentences,
@@ -31,31 +31,33 @@ Json = dict[str, Any]
 
 def comparison_text(comparison: Comparison, *, title: str = "") -> str:
     """The whole comparison for a terminal."""
-    names = names_of(comparison)
+    names = {**names_of(comparison), **comparison.marked_names}
     parts: list[str] = [title] if title else []
-    parts.append(_paragraph(method_sentences(comparison)))
-    parts += _section("Left out", left_out_sentences(comparison))
-    parts += _section("Events", event_sentences(comparison))
+    parts.append(paragraph(method_sentences(comparison)))
+    parts += section("Left out", left_out_sentences(comparison))
+    parts += section("Events", event_sentences(comparison))
     for table in tables_of(comparison):
-        parts.append(f"{table.title.upper()}\n{_aligned(table, names)}")
-    parts.append(_paragraph([CONFIDENCE_WORDS]))
-    parts += _section("The class", class_sentences(comparison))
+        parts.append(f"{table.title.upper()}\n{aligned(table, names)}")
+    parts.append(paragraph([CONFIDENCE_WORDS]))
+    parts += section("The class", class_sentences(comparison))
     for heading, said in ranking_sentences(comparison):
-        parts += _section(f"Ranking by {heading[:1].lower()}{heading[1:]}", said)
-    parts += _section("To know before trusting the figures", remark_sentences(comparison))
+        parts += section(f"Ranking by {heading[:1].lower()}{heading[1:]}", said)
+    parts += section("To know before trusting the figures", remark_sentences(comparison))
     return "\n\n".join(parts) + "\n"
 
 
-def _section(heading: str, sentences: Iterable[str]) -> list[str]:
+def section(heading: str, sentences: Iterable[str]) -> list[str]:
+    """A heading with its sentences below; nothing without any."""
     said = [textwrap.fill(one, WIDTH, initial_indent="  ", subsequent_indent="    ") for one in sentences]
     return ["\n".join([heading.upper(), *said])] if said else []
 
 
-def _paragraph(sentences: Iterable[str]) -> str:
+def paragraph(sentences: Iterable[str]) -> str:
+    """Sentences behind each other, as wide as a terminal."""
     return textwrap.fill(" ".join(sentences), WIDTH)
 
 
-def _aligned(table: FigureTable, names: Mapping[int, str]) -> str:
+def aligned(table: FigureTable, names: Mapping[int, str]) -> str:
     """Numbers stand on the right, so that digits of one place come below each other; notes in brackets."""
     head = ["bench", *table.headings]
     rows = [
@@ -97,11 +99,16 @@ def comparison_json(comparison: Comparison, *, looks: Mapping[int, BenchMark], t
         "from": choices.from_seconds,
         "to": choices.to_seconds,
         "grid_step": None if grid is None or len(grid.seconds) < 2 else float(np.diff(grid.seconds[:2])[0]),
+        "between": choices.alignment.interpolation,
         "response": choices.response,
+        "ambients": {
+            str(one.bench): dict(zip(("value", "u"), choices.ambient_at(one.bench), strict=True))
+            for one in comparison.benches
+        },
         "reference": None if choices.reference is None else _figure(choices.reference),
         "benches": [_bench(comparison, one, looks) for one in comparison.benches],
         "left_out": [asdict(one) for one in comparison.left_out],
-        "events": [_event(one) for _, one in sorted(comparison.events.items())],
+        "events": [_event(one, comparison.found) for _, one in sorted(comparison.events.items())],
         "class": [_figure(one) for one in comparison.class_figures],
         "agreement": {
             "words": agreement.words,
@@ -152,8 +159,10 @@ def _figure(figure: Figure) -> Json:
     return asdict(figure)
 
 
-def _event(event: Event) -> Json:
-    return asdict(event)
+def _event(event: Event, found: Mapping[int, Event]) -> Json:
+    """With what was found where a person set another."""
+    instead = found.get(event.bench, event if event.by == "found" else None)
+    return {**asdict(event), "found_seconds": None if instead is None else instead.seconds}
 
 
 def _precision(comparison: Comparison) -> Json | None:

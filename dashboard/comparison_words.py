@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -10,8 +10,7 @@ from dashboard.class_known import clock_words
 from dashboard.comparing import Comparison, Figure
 from dashboard.comparing.comparison import RANKED
 from dashboard.comparing.figure import figure
-from dashboard.comparing.outliers import Outlying
-from dashboard.figures_as_text import decimals_for, figure_text, number_text, plain_number
+from dashboard.figures_as_text import figure_text, plain_number
 
 GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Level", ("level", "level in common", "bias", "z-score", "robust z-score")),
@@ -21,14 +20,20 @@ GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
 )
 """Which figures stand in one table."""
 CONFIDENCE_WORDS = "What stands behind ± or in brackets holds the true value with 95 % confidence."
+RANKING_WORDS = (
+    "Two benches are told apart where their difference is more than their uncertainties explain: for all "
+    "pairs together a wrong word in at most 5 of 100 classes. Who cannot be told apart shares ranks."
+)
 EXPLAINED = {
     "level": "mean over time of all that the bench measured",
     "level in common": "mean over the times at which every bench has a value",
     "bias": "level in common, less the median of the class",
-    "z-score": "how many standard deviations of the class its level in common lies from the mean",
+    "z-score": "how many standard deviations of the class its level in common lies from the mean of the "
+    "class; up to 2 is usual, from 3 on it stands out",
     "robust z-score": "the same, by a mean and a deviation that a few wrong values do not move",
     "bias to reference": "level, less the reference",
-    "En number": "that difference over both expanded uncertainties; up to 1 they agree",
+    "En number": "that difference, divided by what both uncertainties together allow (95 %); "
+    "from −1 to 1 the bench agrees with the reference",
     "noise": "standard deviation about the course",
     "resolution": "the smallest step of the values",
     "drift": "slope of the straight line nearest to the course",
@@ -116,66 +121,33 @@ def method_sentences(comparison: Comparison) -> tuple[str, ...]:
         until = "the end" if choices.to_seconds is None else clock_words(choices.to_seconds)
         said.append(f"Only the time from {since} to {until} counts.")
     if grid is not None and len(grid.seconds) > 1:
-        step = plain_number(float(grid.seconds[1] - grid.seconds[0]))
+        step = f"{grid.seconds[1] - grid.seconds[0]:.4g}"
         between = (
-            "straight lines between readings" if grid.interpolation == "linear" else "the previous reading"
+            "on the straight line between two readings"
+            if grid.interpolation == "linear"
+            else "each reading holding until the next"
         )
-        said.append(f"Values at the same times: one every {step} s, by {between}, never across a gap.")
+        said.append(f"Values at the same times: one every {step} s, {between}, never across a gap.")
+    if choices.response == "towards ambient":
+        said.append(_ambient_sentence(comparison))
     return tuple(said)
 
 
-def class_sentences(comparison: Comparison) -> tuple[str, ...]:
-    """The class as a whole: its level, its spread, its precision, and who stands out."""
-    names = names_of(comparison)
-    said = [
-        f"{_capital(one.name)}: {figure_text(one, with_unit=True)}{f' ({one.words})' if one.words else ''}."
-        for one in comparison.class_figures
-        if one.name != "benches"
-    ]
-    agreement = comparison.agreement
-    if agreement.precision is None:
-        return (*said, f"Nothing is said about agreement: {agreement.words}.")
-    precision = agreement.precision
-    for spread, limit, whose in (
-        (precision.s_r, precision.repeatability_limit, "one bench"),
-        (precision.s_big_r, precision.reproducibility_limit, "different benches"),
-    ):
-        most = f"{_rounded(limit)} {spread.unit}".rstrip()
-        said.append(
-            f"{_capital(spread.name)}: {figure_text(spread, with_unit=True)}; two results of {whose} differ "
-            f"by no more than {most}, 95 times in 100."
-        )
-    if agreement.words:
-        said.append(f"{_capital(agreement.words)}.")
-    said += _outlying_sentences(agreement.outlying, names)
-    if agreement.anova is not None:
-        apart = agreement.anova.probability < 0.05
-        said.append(
-            "The benches differ beyond what their own repeats explain (analysis of variance, 5 %)."
-            if apart
-            else "The benches differ no more than their own repeats explain (analysis of variance, 5 %)."
-        )
-    return tuple(said)
+def _ambient_sentence(comparison: Comparison) -> str:
+    choices, names = comparison.choices, names_of(comparison)
+    unit = f" {comparison.unit}".rstrip()
 
+    def text(value: float, u: float, where: str) -> str:
+        told = figure_text(figure("ambient", comparison.unit, value, u if u > 0 else None), with_unit=True)
+        return f"{told} at {where}" if u > 0 else f"{plain_number(value)}{unit} at {where}, taken as exact"
 
-def _outlying_sentences(tests: Sequence[Outlying], names: dict[int, str]) -> Iterator[str]:
-    what = {"Cochran": "scatters more than the others"}
-    quiet: list[str] = []
-    for test in tests:
-        who = " and ".join(names.get(bench, f"bench {bench}") for bench in test.benches)
-        if not test.verdict:
-            quiet.append(test.test)
-            continue
-        words = what.get(test.test, "stands out" if len(test.benches) == 1 else "stand out")
-        at_5, at_1 = plain_number(test.critical_5_percent), plain_number(test.critical_1_percent)
-        found = f"{test.test}: {plain_number(test.statistic)}; at 5 % {at_5}, at 1 % {at_1}"
-        yield f"{who} {words} ({found}): {'an outlier' if test.verdict == 'outlier' else 'a straggler'}."
-    if quiet:
-        yield (
-            f"No bench stands out by the other tests ({', '.join(quiet)})."
-            if len(quiet) < len(tests)
-            else (f"No bench stands out ({', '.join(quiet)}).")
-        )
+    given = [text(*one, names.get(b, f"bench {b}")) for b, one in sorted(choices.ambients.items())]
+    if choices.ambient is not None:
+        given.append(text(choices.ambient, choices.u_ambient, "the others" if given else "all"))
+    if not given:
+        return "The ambient is fitted at each bench."
+    rest = "" if choices.ambient is not None else "; at the others it is fitted"
+    return f"Ambient given: {'; '.join(given)}{rest}."
 
 
 def ranking_sentences(comparison: Comparison) -> tuple[tuple[str, tuple[str, ...]], ...]:
@@ -190,14 +162,14 @@ def ranking_sentences(comparison: Comparison) -> tuple[tuple[str, tuple[str, ...
             for one in ranking.ranked
         )
         said = [f"Ranks: {placed}."] if placed else []
-        said += [f"{_capital(sentence)}." for sentence in ranking.sentences(names)]
-        found.append((f"{_capital(ranking.name)}, {order}", tuple(said)))
+        said += [f"{capital(sentence)}." for sentence in ranking.sentences(names)]
+        found.append((f"{capital(ranking.name)}, {order}", tuple(said)))
     return tuple(found)
 
 
 def remark_sentences(comparison: Comparison) -> tuple[str, ...]:
     """What a reader must know before trusting the figures."""
-    return tuple(f"{_capital(one)}." for one in comparison.remarks)
+    return tuple(f"{capital(one)}." for one in comparison.remarks)
 
 
 def left_out_sentences(comparison: Comparison) -> tuple[str, ...]:
@@ -229,9 +201,6 @@ def names_of(comparison: Comparison) -> dict[int, str]:
     return {**comparison.choices.names, **{one.bench: one.name for one in comparison.benches}}
 
 
-def _rounded(value: float) -> str:
-    return number_text(value, decimals_for(value)) if value > 0 else "0"
-
-
-def _capital(words: str) -> str:
+def capital(words: str) -> str:
+    """With a capital letter first."""
     return words[:1].upper() + words[1:]

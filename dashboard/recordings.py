@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import threading
+import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from urllib.parse import urlsplit
+
+import flask
 
 from bridge import BenchrowError, Client
 
@@ -14,7 +18,9 @@ CURRENT = "current"
 """Stands for the recording of this session; others go by their file's name."""
 SUFFIX = ".benchrow"
 MOST_LISTED = 200  # the newest: a school year and more
+_LOOPBACK = {"127.0.0.1", "::1", "::ffff:127.0.0.1"}
 _PATIENCE_SECONDS = 2.0  # for the bridge, which is on this machine
+_KNOWN_SECONDS = 2.0  # the bridge is not asked again before: its greeting holds the whole history
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +71,11 @@ class Recordings:
         return next((path for path in self.listed() if path.name == name), None) if from_here else None
 
 
+def is_from_here() -> bool:
+    """Whether a browser on this machine asks; only it sees what other classes recorded."""
+    return flask.has_request_context() and flask.request.remote_addr in _LOOPBACK
+
+
 def described(path: Path) -> str:
     """A recording for a list: its name and when it was last written."""
     at = datetime.fromtimestamp(path.stat().st_mtime, UTC).astimezone()
@@ -73,17 +84,26 @@ def described(path: Path) -> str:
 
 def asks_the_bridge(url: str) -> Callable[[], str | None]:
     """What a live session writes now, as the bridge says it; None also when it can't be asked."""
+    lock = threading.Lock()
+    said: list[tuple[float, str | None]] = []
 
     def ask() -> str | None:
-        try:
-            with Client(_reachable(url), open_seconds=_PATIENCE_SECONDS, patience_seconds=0.0) as client:
-                session = client.hello.get("session") or {}
-        except BenchrowError:
-            return None
-        name = session.get("recording")
-        return name if isinstance(name, str) else None
+        with lock:
+            if not said or time.monotonic() > said[-1][0] + _KNOWN_SECONDS:
+                said[:] = [(time.monotonic(), _asked(url))]
+            return said[-1][1]
 
     return ask
+
+
+def _asked(url: str) -> str | None:
+    try:
+        with Client(_reachable(url), open_seconds=_PATIENCE_SECONDS, patience_seconds=0.0) as client:
+            session = client.hello.get("session") or {}
+    except BenchrowError:
+        return None
+    name = session.get("recording")
+    return name if isinstance(name, str) else None
 
 
 def _reachable(url: str) -> str:

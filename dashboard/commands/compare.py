@@ -5,23 +5,21 @@ from __future__ import annotations
 import argparse
 import io
 import json
-import math
-import re
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from bridge import BenchrowError
+from dashboard.commands.compare_choices import add_choices, asked_of
 from dashboard.commands.screens import existing_file
 
 if TYPE_CHECKING:
     from bridge import KeptSession
-    from dashboard.comparing import Choices
+    from dashboard.class_known import ClassKnown
+    from dashboard.comparing import Comparison
 
 NAME = "compare"
-SUMMARY = "compare what the benches of a recording measured"
-ALIGNMENTS = ("instant", "onset", "release", "peak")
-RESPONSES = {"step": "step", "ambient": "towards ambient", "none": "none"}
+SUMMARY = "compare what the benches of a recording measured, or two recordings"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -29,92 +27,86 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "recording", type=Path, metavar="RECORDING", help="a kept session, or one being written"
     )
+    parser.add_argument(
+        "second",
+        type=Path,
+        nargs="?",
+        metavar="SECOND",
+        help="another one: each bench is compared with itself; its events are those that are found",
+    )
     parser.add_argument("--json", action="store_true", help="one JSON object with all digits instead of text")
     parser.add_argument("--lesson", type=Path, help="compute with this lesson instead of the recorded one")
     add_choices(parser)
 
 
-def add_choices(parser: argparse.ArgumentParser) -> None:
-    """What to compare, and how: the same for whoever compares, on the terminal or in a report."""
-    parser.add_argument("--channel", metavar="NAME", help="the channel (the lesson's first)")
-    parser.add_argument("--unit", help="the unit to which all are brought (the one that most benches have)")
-    parser.add_argument(
-        "--align",
-        choices=ALIGNMENTS,
-        default="instant",
-        help="compare at the same instant, or since the same event at each bench (%(default)s)",
-    )
-    parser.add_argument(
-        "--event",
-        dest="events",
-        action="append",
-        default=[],
-        type=_event,
-        metavar="BENCH=TIME",
-        help="a bench's event set by hand, in session time; may be given again",
-    )
-    parser.add_argument(
-        "--from",
-        dest="from_seconds",
-        type=_time,
-        metavar="TIME",
-        help="the comparison's begin, in aligned time",
-    )
-    parser.add_argument("--until", dest="to_seconds", type=_time, metavar="TIME", help="its end")
-    parser.add_argument(
-        "--leave-out",
-        dest="left_out",
-        action="append",
-        default=[],
-        type=_benches,
-        metavar="BENCH",
-        help="leave benches out, for example 2 or 2,5; told in the answer; may be given again",
-    )
-    parser.add_argument("--reference", type=_number, metavar="VALUE", help="what the level should be")
-    parser.add_argument(
-        "--reference-u", type=_number, default=0.0, metavar="U", help="its standard uncertainty"
-    )
-    parser.add_argument(
-        "--response",
-        choices=tuple(RESPONSES),
-        default="step",
-        help="fit the answer to a step, or cooling and warming towards ambient (%(default)s)",
-    )
-    parser.add_argument("--ambient", type=_number, metavar="VALUE", help="the ambient, where it is known")
-    parser.add_argument(
-        "--ambient-u", type=_number, default=0.0, metavar="U", help="its standard uncertainty"
-    )
-
-
 def run(options: argparse.Namespace) -> int:
     """Write the comparison."""
-    from dashboard.class_known import class_known
-    from dashboard.comparing import comparison_of
     from dashboard.comparison_as_text import comparison_json, comparison_text
 
     if isinstance(sys.stdout, io.TextIOWrapper):  # the same bytes on every system
         sys.stdout.reconfigure(encoding="utf-8", newline="")
     path = existing_file(options.recording, what="recording")
+    other = existing_file(options.second, what="recording")
+    lesson = existing_file(options.lesson, what="lesson")
     assert path is not None
-    session = session_of(path, existing_file(options.lesson, what="lesson"))
+    session = session_of(path, lesson)
+    comparison, known = _compared(session, path, options)
+    if other is not None:
+        return _run_two(options, (session, path, comparison, known), other, lesson)
+    if options.json:
+        _write_json(comparison_json(comparison, looks=known.looks, title=session.title))
+    else:
+        sys.stdout.write(comparison_text(comparison, title=session.title))
+    return 0
+
+
+def _run_two(
+    options: argparse.Namespace,
+    first: tuple[KeptSession, Path, Comparison, ClassKnown],
+    path: Path,
+    lesson: Path | None,
+) -> int:
+    from dashboard.two_as_text import two_json, two_text
+
+    session, first_path, comparison, known = first
+    later = session_of(path, lesson)
+    options.channel, options.unit = comparison.choices.channel, comparison.unit or None
+    second, beside = _compared(later, path, options, is_second=True)
+    titles = (f"{first_path.name}: {session.title}", f"{path.name}: {later.title}")
+    if options.json:
+        _write_json(two_json(comparison, second, looks=(known.looks, beside.looks), titles=titles))
+    else:
+        sys.stdout.write(two_text(comparison, second, titles=titles))
+    return 0
+
+
+def _compared(
+    session: KeptSession, path: Path, options: argparse.Namespace, *, is_second: bool = False
+) -> tuple[Comparison, ClassKnown]:
+    """The events set by hand are of the first recording: in the second they are as they are found."""
+    from dashboard.class_known import class_known
+    from dashboard.comparing import comparison_of
+    from dashboard.comparison_asked import choices_of
+
     channel = channel_of(session, options.channel)
-    known = class_known(session, channel)
-    choices = choices_of(options, session, channel)
+    is_instant = options.align == "instant"
+    window = (options.from_seconds, options.to_seconds) if is_instant else (None, None)
+    known = class_known(session, channel, window)
+    asked = asked_of(options, path, channel, known, is_second=is_second)
     try:
-        comparison = comparison_of(session.table, choices)
+        comparison = comparison_of(session.table, choices_of(asked, known, channel))
     except ValueError as error:
         raise BenchrowError(
             str(error), remedy="Choose otherwise; 'benchrow compare --help' tells how"
         ) from error
     if session.damage:
         print(f"benchrow: {session.damage}.", file=sys.stderr)
-    if options.json:
-        found: dict[str, Any] = comparison_json(comparison, looks=known.looks, title=session.title)
-        json.dump(found, sys.stdout, ensure_ascii=False, allow_nan=False, indent=1)
-        sys.stdout.write("\n")
-    else:
-        sys.stdout.write(comparison_text(comparison, title=session.title))
-    return 0
+    return comparison, known
+
+
+def _write_json(found: dict[str, object]) -> None:
+    json.dump(found, sys.stdout, ensure_ascii=False, allow_nan=False, indent=1)
+    sys.stdout.write("\n")
 
 
 def session_of(path: Path, lesson: Path | None = None) -> KeptSession:
@@ -156,86 +148,3 @@ def channel_of(session: KeptSession, wanted: str | None) -> str:
             f"no bench has a value of a channel {wanted!r}", remedy=f"There is: {', '.join(found)}"
         )
     return wanted
-
-
-def choices_of(options: argparse.Namespace, session: KeptSession, channel: str) -> Choices:
-    """What was asked for on the command line, with what the session knows.
-
-    Raises:
-        BenchrowError: The choices contradict each other.
-    """
-    from dashboard.class_known import class_known
-    from dashboard.comparing import Alignment, Choices, Figure
-
-    is_instant = options.align == "instant"
-    window = (options.from_seconds, options.to_seconds) if is_instant else (None, None)
-    known = class_known(session, channel, window)
-    unknown = sorted({bench for bench, _ in options.events} - known.names.keys()) + sorted(
-        {bench for some in options.left_out for bench in some} - known.names.keys()
-    )
-    if unknown:
-        there = ", ".join(map(str, known.names))
-        raise BenchrowError(f"no bench {unknown[0]} has the channel {channel!r}", remedy=f"There is: {there}")
-    by_hand = dict(options.events)
-    if by_hand and is_instant:
-        raise BenchrowError(
-            "an event was set by hand, but benches are compared at the same instant",
-            remedy="Say which event with --align onset, release or peak",
-        )
-    reference = None
-    if options.reference is not None:
-        reference = Figure(name="reference", unit="", value=options.reference, u=options.reference_u)
-    try:
-        return Choices(
-            channel=channel,
-            unit=options.unit,
-            alignment=Alignment(kind=options.align, by_hand=by_hand),
-            from_seconds=options.from_seconds,
-            to_seconds=options.to_seconds,
-            left_out={bench: "" for some in options.left_out for bench in some},
-            names=known.names,
-            marks=known.marks,
-            reference=reference,
-            band_edges=known.band_edges,
-            response=RESPONSES[options.response],  # type: ignore[arg-type]  # one of the three
-            ambient=options.ambient,
-            u_ambient=options.ambient_u,
-        )
-    except ValueError as error:
-        raise BenchrowError(str(error), remedy="Give --until a later time than --from") from error
-
-
-def _number(text: str) -> float:
-    try:
-        value = float(text)
-    except ValueError:
-        value = math.nan
-    if math.isfinite(value):
-        return value
-    raise argparse.ArgumentTypeError(f"{text!r} is no number; write for example 20.5")
-
-
-def _time(text: str) -> float:
-    """Seconds from '90', '1:30' or '-0:05': since an event there are times before it."""
-    if not re.fullmatch(r"-?(\d+:){0,2}\d+(\.\d+)?", text, re.ASCII):
-        raise argparse.ArgumentTypeError(
-            f"{text!r} is no time; write seconds or minutes:seconds: 4:30, before an event --from=-5"
-        )
-    total = 0.0
-    for part in text.lstrip("-").split(":"):
-        total = 60 * total + float(part)
-    return -total if text.startswith("-") else total
-
-
-def _event(text: str) -> tuple[int, float]:
-    bench, sign, time = text.partition("=")
-    if not sign or not re.fullmatch(r"\d{1,5}", bench, re.ASCII):
-        raise argparse.ArgumentTypeError(f"{text!r} sets no event; write BENCH=TIME, for example 3=1:05")
-    return int(bench), _time(time)
-
-
-def _benches(text: str) -> tuple[int, ...]:
-    parts = text.split(",")
-    if not all(re.fullmatch(r"\d{1,5}", part, re.ASCII) for part in parts):
-        raise argparse.ArgumentTypeError(f"{text!r} names no benches; write their numbers, for example 2,5")
-    return tuple(map(int, parts))

@@ -6,9 +6,11 @@ import itertools
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TypeVar
 
 from dashboard.comparing.figure import CONFIDENCE, Figure
 
+_Key = TypeVar("_Key")
 RULE = (
     "Two benches are told apart when their difference is more than its uncertainty explains, at 5 % for all "
     "pairs of the class together (Holm 1979). A bench's rank reaches from one more than the number of "
@@ -97,22 +99,32 @@ def ranking_of(figures: Mapping[int, Figure], *, highest_first: bool = True) -> 
     return Ranking(name=name, ranked=tuple(ranked), unranked=unranked, groups=_groups(ranked, apart))
 
 
+def holm(probabilities: Mapping[_Key, float], level: float) -> set[_Key]:
+    """Which of several are more than chance at a level for all together: the clearest meets the strictest.
+
+    Args:
+        probabilities: That chance alone does it, by whatever they are of.
+        level: That one of all is wrongly named, at most.
+
+    Source: Holm, Scand. J. Statist. 6 (1979) 65.
+    """
+    found: set[_Key] = set()
+    for i, key in enumerate(sorted(probabilities, key=lambda one: probabilities[one])):
+        if probabilities[key] > level / (len(probabilities) - i):
+            break
+        found.add(key)
+    return found
+
+
 def _told_apart(figures: Mapping[int, Figure]) -> set[tuple[int, int]]:
-    """The pairs whose difference is real, by Holm's steps: the clearest pair meets the strictest level."""
-    pairs = []
+    """The pairs whose difference is real."""
+    probabilities = {}
     for a, b in itertools.combinations(sorted(figures), 2):
         one, other = figures[a], figures[b]
         u = math.hypot(one.u or 0.0, other.u or 0.0)
         difference = abs((one.value or 0.0) - (other.value or 0.0))
-        probability = math.erfc(difference / u / math.sqrt(2)) if u > 0 else float(difference == 0)
-        pairs.append((probability, a, b))
-    pairs.sort()
-    apart: set[tuple[int, int]] = set()
-    for i, (probability, a, b) in enumerate(pairs):
-        if probability > (1 - CONFIDENCE) / (len(pairs) - i):
-            break
-        apart.add((a, b))
-    return apart
+        probabilities[a, b] = math.erfc(difference / u / math.sqrt(2)) if u > 0 else float(difference == 0)
+    return holm(probabilities, 1 - CONFIDENCE)
 
 
 def _groups(ranked: list[Ranked], apart: set[tuple[int, int]]) -> tuple[tuple[int, ...], ...]:

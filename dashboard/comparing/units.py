@@ -13,6 +13,18 @@ if TYPE_CHECKING:
     import pint
 
 Registry = "pint.UnitRegistry[float]"
+_KIN = (
+    ("°C", "°F", "K"),
+    ("V", "mV", "µV"),
+    ("A", "mA", "µA"),
+    ("Ω", "kΩ"),
+    ("W", "mW"),
+    ("hPa", "mbar", "kPa", "Pa"),
+    ("m", "cm", "mm"),
+    ("kg", "g"),
+    ("Hz", "kHz"),
+    ("s", "ms"),
+)
 
 
 class Rescaling(NamedTuple):
@@ -20,6 +32,11 @@ class Rescaling(NamedTuple):
 
     factor: float
     offset: float
+
+
+def kin_of(unit: str) -> tuple[str, ...]:
+    """Everyday units of the same kind, the unit among them; none for one that has no such kin."""
+    return next((kin for kin in _KIN if unit in kin), ())
 
 
 @cache

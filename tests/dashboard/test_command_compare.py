@@ -78,7 +78,7 @@ def test_what_is_left_out_is_told_and_a_reference_gives_bias_and_en_number(
 ) -> None:
     words = [
         "--leave-out",
-        "2,3",
+        "2,3=loose wires",
         "--reference",
         "40",
         "--reference-u",
@@ -89,13 +89,68 @@ def test_what_is_left_out_is_told_and_a_reference_gives_bias_and_en_number(
         "none",
     ]
     text = told(capsys, str(recording), *words)
-    assert "Bare again is left out: left out by choice." in text
+    assert "Bare again is left out: loose wires." in text
     assert "AGAINST THE REFERENCE" in text
     assert "Only the time from 1:05 to the end counts." in text
     found = as_json(capsys, str(recording), *words)
     assert [one["bench"] for one in found["benches"]] == [1, 4]
     assert abs(figures(found, "bias to reference")[1]["value"]) < 0.01
     assert abs(figures(found, "En number")[1]["value"]) < 1
+
+
+def test_the_ambient_is_given_for_all_and_for_one_bench_with_what_it_is_worth(
+    recording: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = ["--response", "ambient", "--from", "0:30", "--until", "1:05"]
+    words += ["--ambient", "40", "--ambient-u", "0.05", "--ambient", "3=40.2", "--ambient-u", "3=0.2"]
+    assert "Ambient given: 40.20 ± 0.39 °C at In glass; 40.000 ± 0.098 °C at the others." in told(
+        capsys, str(recording), *words
+    ).replace("\n", " ")
+    found = as_json(capsys, str(recording), *words)
+    assert found["ambients"]["3"] == {"value": 40.2, "u": 0.2}
+    assert found["ambients"]["1"] == {"value": 40.0, "u": 0.05}
+
+
+def test_bands_follow_the_unit_and_what_holds_between_readings_is_told(
+    recording: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    plain = as_json(capsys, str(recording))
+    found = as_json(capsys, str(recording), "--unit", "°F", "--between", "hold", "--robust")
+    for bench, one in figures(found, "level").items():
+        celsius = figures(plain, "level")[bench]["value"]
+        assert one["value"] == pytest.approx(1.8 * celsius + 32)
+        shares = [
+            [band["share"] for band in next(b for b in each["benches"] if b["bench"] == bench)["bands"]]
+            for each in (plain, found)
+        ]
+        assert shares[1] == pytest.approx(shares[0], abs=1e-6)
+    assert found["between"] == "previous"
+    assert figures(found, "robust z-score")
+    text = told(capsys, str(recording), "--between", "hold")
+    assert "each reading holding until the next, never across a gap" in text.replace("\n", " ")
+
+
+def test_two_recordings_are_set_beside_each_other_bench_by_bench(
+    recording: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    warmer = record_class(recording.with_name("warmer.benchrow"), later=3.0)
+    words = [str(recording), str(warmer), "--from", "1:00", "--response", "none"]
+    text = told(capsys, *words)
+    assert re.search(r"^LEVEL\n  bench +first, °C +second, °C +second less first, °C$", text, re.MULTILINE)
+    assert "Level differs between the two: Bare, Bare again, In glass" in text
+    assert re.search(r"Noise cannot be told apart: .*Bare", text)
+    found = as_json(capsys, *words)
+    for one in found["differences"]:
+        if one["figure"] == "level":
+            assert one["is_apart"] is True
+            assert one["second_less_first"]["low"] < 3.0 < one["second_less_first"]["high"]
+            assert one["second"] - one["first"] == pytest.approx(3.0, abs=0.02)
+        if one["figure"] == "noise":
+            assert one["is_apart"] is False
+    assert (found["only_in_first"], found["only_in_second"]) == ([], [])
+    same = as_json(capsys, str(recording), str(recording), "--leave-out", "2=asleep", "--response", "none")
+    assert {one["is_apart"] for one in same["differences"]} <= {False, None}
+    assert {one["bench"] for one in same["differences"]} == {1, 3, 4}
 
 
 def test_an_event_that_was_set_by_hand_counts_and_is_told(
@@ -106,6 +161,7 @@ def test_an_event_that_was_set_by_hand_counts_and_is_told(
     )
     (event,) = (one for one in found["events"] if one["bench"] == 1)
     assert (event["seconds"], event["by"]) == (25.0, "hand")
+    assert event["found_seconds"] == pytest.approx(ONSETS[1], abs=0.3)
     assert any("set by hand" in mark for mark in found["benches"][0]["marks"])
 
 
@@ -116,6 +172,8 @@ def test_an_event_that_was_set_by_hand_counts_and_is_told(
         (["--leave-out", "9"], "There is: 1, 2, 3, 4"),
         (["--event", "1=3"], "--align onset"),
         (["--from", "50", "--until", "10"], "--until"),
+        (["--response", "ambient", "--ambient", "9=20"], "There is: 1, 2, 3, 4"),
+        (["--response", "ambient", "--ambient-u", "2=0.1"], "--ambient 2=VALUE"),
     ],
 )
 def test_a_choice_that_cannot_be_met_is_told_in_one_line_with_what_there_is(
@@ -129,7 +187,16 @@ def test_a_choice_that_cannot_be_met_is_told_in_one_line_with_what_there_is(
 
 
 @pytest.mark.parametrize(
-    "words", [["--align", "never"], ["--leave-out", "two"], ["--event", "3"], ["--from", "soon"]]
+    "words",
+    [
+        ["--align", "never"],
+        ["--leave-out", "two"],
+        ["--event", "3"],
+        ["--from", "soon"],
+        ["--ambient", "x=20"],
+        ["--ambient", "warm"],
+        ["--between", "never"],
+    ],
 )
 def test_words_that_mean_nothing_are_wrong_use(recording: Path, words: list[str]) -> None:
     with pytest.raises(SystemExit) as ended:

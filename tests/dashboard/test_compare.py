@@ -12,7 +12,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from dashboard.comparer import Asked, Comparer
-from dashboard.pages.compare import NoNumberError, number_of
+from dashboard.pages.number_fields import NoNumberError, number_of
 from dashboard.recordings import CURRENT, Recordings
 from dashboard.serving import Dashboard
 from dashboard.shipped import demo_folder
@@ -66,7 +66,7 @@ def idle(page: Page) -> None:
 def test_a_class_is_compared_with_its_tables_sentences_and_pictures(compare: Page) -> None:
     rows = compare.locator("[data-part=figures] table").first.locator("tbody tr")
     expect(rows).to_have_count(4)
-    expect(rows.nth(3)).to_contain_text("<b>In wax</b>")
+    expect(rows.nth(3)).to_contain_text("⚠ <b>In wax</b>")
     expect(rows.first.get_by_role("cell").first).to_have_text(re.compile(r"^\d+\.\d+ ± 0\.\d+$"))
     expect(compare.locator("[data-part=rankings]")).to_contain_text("cannot be told apart")
     expect(compare.locator("[data-part=remarks]")).to_contain_text("silent for 10 s in 1 gap")
@@ -75,7 +75,9 @@ def test_a_class_is_compared_with_its_tables_sentences_and_pictures(compare: Pag
     expect(compare.locator("[data-picture=overlay] [role=img]")).to_have_attribute(
         "aria-label", re.compile("95 % confidence")
     )
-    expect(compare.locator("#header .way")).to_have_text(["The wall", "Where next?", "Set-up", "Compare"])
+    expect(compare.locator("#header .way")).to_have_text(
+        ["The wall", "Where next?", "Set-up", "Compare", "What if"]
+    )
 
 
 @pytest.mark.browser
@@ -93,8 +95,88 @@ def test_a_bench_that_is_left_out_is_told_and_an_event_is_moved_by_hand(compare:
     expect(compare.locator("[data-part=method]")).to_contain_text(
         "In glass is left out: left out by choice.", timeout=LONG_MS
     )
+    compare.get_by_label("Reason to leave In glass out").fill("its sensor fell out")
+    compare.get_by_label("Reason to leave In glass out").press("Enter")
+    expect(compare.locator("[data-part=method]")).to_contain_text(
+        "In glass is left out: its sensor fell out.", timeout=LONG_MS
+    )
     idle(compare)
     expect(compare.locator("[data-part=figures] table").first.locator("tbody tr")).to_have_count(3)
+
+
+def event_at(page: Page, nth: int) -> float:
+    """Where a bench's line stands, as it is told to those who do not see it."""
+    return float(page.locator(".lane-line").nth(nth).get_attribute("aria-valuenow") or "nan")
+
+
+@pytest.mark.browser
+def test_an_event_is_dragged_and_the_comparison_follows_until_it_goes_back(compare: Page) -> None:
+    expect(compare.locator("#compare-lanes")).to_be_hidden()
+    compare.get_by_text("the onset at each bench").click()
+    line, lane = compare.locator(".lane-line").first, compare.locator(".lane").first
+    expect(lane).to_contain_text(re.compile(r"19\.8\d s, found"), timeout=LONG_MS)
+    found, others = event_at(compare, 0), [event_at(compare, k) for k in (1, 2, 3)]
+    box = line.bounding_box()
+    assert box is not None
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    compare.mouse.move(x, y)
+    compare.mouse.down()
+    compare.mouse.move(x + 150, y + 5, steps=4)
+    compare.mouse.up()
+    dragged = event_at(compare, 0)
+    assert dragged > found + 1
+    expect(compare.locator(".compare-found").first).to_have_text(
+        f"onset at {dragged:.2f} s, set by hand", timeout=LONG_MS
+    )
+    expect(compare.locator("[data-part=remarks]")).to_contain_text("Bare: its event was set by hand")
+    expect(lane.locator(".lane-found")).to_be_visible()
+    assert [event_at(compare, k) for k in (1, 2, 3)] == others
+    lane.get_by_role("button", name="Back to what was found").click()
+    expect(compare.locator(".compare-found").first).to_have_text(
+        f"onset at {found:.2f} s, found", timeout=LONG_MS
+    )
+    expect(lane.locator(".lane-found")).to_be_hidden()
+
+
+@pytest.mark.browser
+def test_an_event_is_moved_by_keys_and_the_focus_stays_on_its_line(compare: Page) -> None:
+    compare.get_by_text("the onset at each bench").click()
+    line = compare.get_by_role("slider", name="onset at In glass")
+    expect(line).to_be_visible(timeout=LONG_MS)
+    found = event_at(compare, 2)
+    line.focus()
+    for key in ("ArrowRight", "ArrowRight", "Shift+ArrowRight", "ArrowLeft"):
+        compare.keyboard.press(key)
+    moved = event_at(compare, 2)
+    assert moved == pytest.approx(found + 11 * 0.1, abs=0.011)
+    expect(compare.locator(".lanes-said")).to_contain_text(f"In glass: {moved:.2f} s, set by hand; found at")
+    expect(compare.locator(".compare-found").nth(2)).to_have_text(
+        f"onset at {moved:.2f} s, set by hand", timeout=LONG_MS
+    )
+    expect(line).to_be_focused()
+    compare.keyboard.press("Delete")
+    expect(line).to_have_attribute("aria-valuetext", f"{found:.2f} s, found")
+    expect(compare.locator(".compare-found").nth(2)).to_have_text(
+        f"onset at {found:.2f} s, found", timeout=LONG_MS
+    )
+
+
+@pytest.mark.browser
+def test_another_unit_is_chosen_with_bands_and_a_bench_has_an_ambient_of_its_own(compare: Page) -> None:
+    compare.locator("#compare-unit").click()
+    compare.get_by_role("option", name="°F", exact=True).click()
+    expect(compare.locator("[data-part=method]")).to_contain_text("in °F", timeout=LONG_MS)
+    idle(compare)
+    level = compare.locator("[data-part=figures] td").first.inner_text()
+    assert 95 < float(level.split()[0]) < 104  # 35 to 40 °C
+    expect(compare.get_by_label("Ambient at Bare", exact=True)).to_be_hidden()
+    compare.get_by_text("towards ambient").click()
+    compare.get_by_label("Ambient at Bare", exact=True).fill("104")
+    compare.get_by_label("Ambient at Bare", exact=True).press("Enter")
+    expect(compare.locator("[data-part=figures]")).to_contain_text("ambient, °F", timeout=LONG_MS)
+    expect(compare.locator("[data-part=method]")).to_contain_text(
+        "Ambient given: 104 °F at Bare, taken as exact"
+    )
 
 
 @pytest.mark.browser

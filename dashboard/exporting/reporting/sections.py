@@ -6,20 +6,20 @@ import numpy as np
 
 from bridge import JournalEntry
 from dashboard.class_known import clock_words
+from dashboard.class_words import class_sentences
+from dashboard.comparing import Comparison
 from dashboard.comparison_words import (
     CONFIDENCE_WORDS,
     EXPLAINED,
     FigureTable,
-    class_sentences,
+    event_sentences,
     left_out_sentences,
     method_sentences,
     ranking_sentences,
     remark_sentences,
     tables_of,
 )
-from dashboard.exporting.drawing.curves import mark
 from dashboard.exporting.drawing.svg import element
-from dashboard.exporting.pictures import channels_in
 from dashboard.exporting.reporting.conversions import steps_of
 from dashboard.exporting.reporting.episodes import episodes_of, other_deeds
 from dashboard.exporting.reporting.html import (
@@ -29,30 +29,17 @@ from dashboard.exporting.reporting.html import (
     code,
     heading,
     joined,
+    named,
     paragraph,
     section,
     shown,
     table,
 )
-from dashboard.exporting.session import Group, Session
+from dashboard.exporting.session import Session
 from dashboard.figures_as_text import decimals_for, number_text, plain_number
 
 N_TIMES = 21  # rows of the table of values: twenty even steps
 _MOST_BENCHES = 6  # side by side in one table; further ones in a table below
-
-
-def named(group: Group) -> Markup:
-    """A bench's mark with its name and number."""
-    drawn = element(
-        "svg",
-        mark(group, 7, 7, size=12),
-        viewBox="0 0 14 14",
-        width=14,
-        height=14,
-        aria_hidden="true",
-        class_="mark",
-    )
-    return joined(drawn, " ", shown(f"{group.name} ({group.bench})"))
 
 
 def job(session: Session) -> Markup:
@@ -141,13 +128,28 @@ def calibration(session: Session) -> Markup:
     return section("Calibration", *(parts or [paragraph("No bench was calibrated against a reference.")]))
 
 
-def figures(session: Session, whole: Session) -> Markup:
+def choices(comparison: Comparison | None) -> Markup:
+    """Which choices were made: what was compared, how, since when, without whom."""
+    if comparison is None:
+        return NOTHING
+    kind = comparison.choices.response
+    response = {
+        "step": "The answer of each bench to a step was looked for and fitted.",
+        "towards ambient": "Each bench's way towards ambient was fitted.",
+        "none": "No response was fitted.",
+    }[kind]
+    said = [*method_sentences(comparison), response]
+    if comparison.choices.alignment.kind != "instant":
+        said += event_sentences(comparison)
+    return section("How it was compared", bullets([*said, *left_out_sentences(comparison)]))
+
+
+def figures(session: Session, comparison: Comparison | None) -> Markup:
     """What was measured, with its uncertainty; a group sees its own row, and the class in words."""
-    comparison = whole.comparison
     if comparison is None:
         return section("Figures", paragraph("There was nothing to compare."))
     mine = set(session.benches)
-    parts = [paragraph(" ".join(method_sentences(comparison)))]
+    parts: list[Markup] = [paragraph(CONFIDENCE_WORDS)]
     names: list[str] = []
     for one in tables_of(comparison):
         rows = [
@@ -162,7 +164,6 @@ def figures(session: Session, whole: Session) -> Markup:
                 _notes(one, mine),
             ]
             names += [name for name, _ in one.columns]
-    parts.append(paragraph(CONFIDENCE_WORDS))
     parts.append(bullets(f"{name}: {EXPLAINED[name]}" for name in names if name in EXPLAINED))
     parts.append(heading("The class"))
     parts.append(bullets(class_sentences(comparison)))
@@ -170,7 +171,6 @@ def figures(session: Session, whole: Session) -> Markup:
         for title, sentences in ranking_sentences(comparison):
             parts += [heading(title), bullets(sentences)]
         parts += [heading("To know before trusting it"), bullets(remark_sentences(comparison))]
-        parts.append(bullets(left_out_sentences(comparison)))
     else:
         marks = [mark for one in comparison.benches if one.bench in mine for mark in one.marks]
         marks += [one.words for one in comparison.left_out if one.bench in mine]
@@ -179,9 +179,8 @@ def figures(session: Session, whole: Session) -> Markup:
     return section("Figures", *parts)
 
 
-def values(session: Session, whole: Session) -> Markup:
+def values(session: Session, comparison: Comparison | None) -> Markup:
     """Values at even times with their uncertainty, to be plotted by hand."""
-    comparison = whole.comparison
     if comparison is None or comparison.grid is None or not len(comparison.grid.seconds):
         return NOTHING
     grid = comparison.grid
@@ -270,11 +269,6 @@ def course(session: Session) -> Markup:
         whose = f"{session.group(one.bench).name}: " if one.bench is not None else ""
         lines.append(f"{clock_words(one.seconds)} {whose}{one.words}")
     return section("Course of the session", bullets(lines))
-
-
-def has_values(session: Session) -> bool:
-    """Whether there is anything to show at all."""
-    return bool(channels_in(session))
 
 
 def _cell(words: str, note: int) -> Markup:

@@ -1,0 +1,96 @@
+"""The class as a whole in words: level, spread, agreement, and who stands out by which test."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from dashboard.comparing import Comparison
+from dashboard.comparing.agreement import Precision
+from dashboard.comparing.outliers import Outlying
+from dashboard.comparison_words import capital, names_of
+from dashboard.figures_as_text import decimals_for, figure_text, number_text, plain_number
+
+VERDICTS = {
+    "straggler": "a straggler: chance alone does this in fewer than 5 of 100 classes",
+    "outlier": "an outlier: chance alone does this in fewer than 1 of 100 classes",
+}
+"""The words of ISO 5725-2, 7.2, with what they mean."""
+
+
+def class_sentences(comparison: Comparison) -> tuple[str, ...]:
+    """The class as a whole: its level, its spread, its precision, and who stands out."""
+    names = names_of(comparison)
+    said = [
+        f"{capital(one.name)}: {figure_text(one, with_unit=True)}{f' ({one.words})' if one.words else ''}."
+        for one in comparison.class_figures
+        if one.name != "benches"
+    ]
+    agreement = comparison.agreement
+    if agreement.precision is None:
+        return (*said, f"Nothing is said about agreement: {agreement.words}.")
+    precision = agreement.precision
+    for spread, limit, whose in (
+        (precision.s_r, precision.repeatability_limit, "one bench"),
+        (precision.s_big_r, precision.reproducibility_limit, "different benches"),
+    ):
+        most = f"{_rounded(limit)} {spread.unit}".rstrip()
+        said.append(
+            f"{capital(spread.name)}: {figure_text(spread, with_unit=True)}; two results of {whose} differ "
+            f"by no more than {most}, 95 times in 100."
+        )
+    said += _consistency_sentences(precision, names)
+    if agreement.words:
+        said.append(f"{capital(agreement.words)}.")
+    said += _outlying_sentences(agreement.outlying, names)
+    if agreement.anova is not None:
+        apart = agreement.anova.probability < 0.05
+        said.append(
+            "The benches differ beyond what their own repeats explain (analysis of variance, 5 %)."
+            if apart
+            else "The benches differ no more than their own repeats explain (analysis of variance, 5 %)."
+        )
+    return tuple(said)
+
+
+def _consistency_sentences(precision: Precision, names: Mapping[int, str]) -> Iterator[str]:
+    """Mandel's h and k, where they are beyond their 5 % lines."""
+    told = False
+    for letter, values, critical, words in (
+        ("h", precision.h, precision.h_critical, "lies further from the class than chance explains"),
+        ("k", precision.k, precision.k_critical, "scatters more than chance explains"),
+    ):
+        at_5, at_1 = critical
+        for bench, value in zip(precision.benches, values, strict=True):
+            if abs(value) > at_5:
+                told = True
+                limits = f"at 5 % {plain_number(at_5)}, at 1 % {plain_number(at_1)}"
+                yield f"{names[bench]} {words} (Mandel's {letter} {plain_number(value)}; {limits})."
+    if not told:
+        yield (
+            "Each bench lies as near to the class (Mandel's h) and scatters as little (Mandel's k) as chance "
+            "lets it, at 5 %."
+        )
+
+
+def _outlying_sentences(tests: Sequence[Outlying], names: Mapping[int, str]) -> Iterator[str]:
+    what = {"Cochran": "scatters more than the others"}
+    quiet: list[str] = []
+    for test in tests:
+        who = " and ".join(names.get(bench, f"bench {bench}") for bench in test.benches)
+        if not test.verdict:
+            quiet.append(test.test)
+            continue
+        words = what.get(test.test, "stands out" if len(test.benches) == 1 else "stand out")
+        at_5, at_1 = plain_number(test.critical_5_percent), plain_number(test.critical_1_percent)
+        found = f"{test.test}: {plain_number(test.statistic)}; at 5 % {at_5}, at 1 % {at_1}"
+        yield f"{who} {words} ({found}): {VERDICTS[test.verdict]}."
+    if quiet:
+        yield (
+            f"No bench stands out by the other tests ({', '.join(quiet)})."
+            if len(quiet) < len(tests)
+            else (f"No bench stands out ({', '.join(quiet)}).")
+        )
+
+
+def _rounded(value: float) -> str:
+    return number_text(value, decimals_for(value)) if value > 0 else "0"
