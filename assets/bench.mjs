@@ -2,6 +2,7 @@
 
 import {alarmWords, isNewCall} from './parts/alarm-words.mjs';
 import {AlarmsPanel} from './parts/bench/alarms.mjs';
+import {Calming} from './parts/bench/calming.mjs';
 import {CalibrationPanel} from './parts/bench/calibration.mjs';
 import {createFields, createSteps} from './parts/bench/decoded.mjs';
 import {FOR_GROUPS, GroupPanel} from './parts/bench/group.mjs';
@@ -46,6 +47,8 @@ class BenchPage {
     this.steps = [];
     /** @type {object[]} What its channels' readings are worth. */
     this.worth = [];
+    /** @type {object[]} The times in its channels' bands. */
+    this.bandTimes = [];
     this._build();
     this._listen();
     link.follow(this.number);
@@ -55,6 +58,7 @@ class BenchPage {
   _build() {
     this.head = new Head((index) => this.choose(index));
     this.alarms = new AlarmsPanel(this.link, (name) => this.channelOf(name));
+    this.calming = new Calming(this.link, this.number);
     this.history = new HistoryPanel(this.link, this.number, this.root.dataset.plotly, (alarms) => this.alarms.showLog(alarms));
     this.lines = new LinesPanel();
     this.fields = createFields();
@@ -71,7 +75,7 @@ class BenchPage {
     const panels = {
       history: panel('history', 'History', this.history.element),
       findings: panel('findings', 'Findings', this.findings.element),
-      alarms: panel('alarms', 'Alarms', this.alarms.element),
+      alarms: panel('alarms', 'Alarms', this.alarms.element, this.calming.element, journalLink(this.number)),
       lines: panel('lines', 'Lines as they arrive', this.lines.element),
       fields: panel('fields', 'Fields of the newest line', this.fields.element),
       steps: panel('steps', 'From the printed number to the value', this.conversion.element),
@@ -108,11 +112,16 @@ class BenchPage {
     link.on('status', mine(({status}) => this.takeStatus(status)));
     link.on('lines', mine((message) => this.takeLines(message)));
     link.on('bench', ({bench}) => this.takeBench(bench));
-    link.on('lesson', ({benches}) => this.takeBenches(benches));
+    link.on('lesson', ({benches}) => {
+      this.takeBenches(benches);
+      this.calming.askSoon();
+    });
     link.on('alarm', ({alarm}) => this.takeAlarm(alarm));
     link.on('findings', mine(({findings}) => this.takeFindings(findings)));
     link.on('text', mine((message) => this.understood.show(message)));
     link.on('worth', mine(({channels}) => this.takeWorth(channels)));
+    link.on('bands', mine(({channels}) => this.takeBandTimes(channels)));
+    link.on('phases', ({phases}) => this.history.setPhases(phases));
     link.on('marker', ({marker}) => this.takeMarkers([...this.markers, marker]));
     link.on('calls', ({calls}) => this.takeCalls(calls));
     link.on('hello', (hello) => this.takeHello(hello));
@@ -124,7 +133,7 @@ class BenchPage {
   }
 
   /** A hello begins anew: another connection, or another place of a replay. */
-  takeHello({benches, values, alarms, markers, session, findings, calls = NO_CALLS}) {
+  takeHello({benches, values, alarms, markers, session, findings, phases, calls = NO_CALLS}) {
     this.calls = calls;
     this.newest.clear();
     this.lines.restart();
@@ -133,6 +142,9 @@ class BenchPage {
     this.findings.take(findings.find(([bench]) => bench === this.number)?.[1] ?? []);
     this.understood.show(null);
     this.worth = [];
+    this.bandTimes = [];
+    this.history.setPhases(phases ?? []);
+    this.calming.restart();
     this.takeLines({lines: [], fields: [], steps: []});
     this.port.setSource(session.source);
     this.takeBenches(benches);
@@ -180,6 +192,7 @@ class BenchPage {
     else this.history.describe(channel, index);
     this.settings.describe(channel);
     this.showWorth();
+    this.showBandTimes();
     document.title = `${bench.name} – Benchrow`;
     this.showNewest();
     this.takeStatus(bench.status);
@@ -233,6 +246,7 @@ class BenchPage {
   takeAlarm(alarm) {
     if (alarm.bench !== this.number) return;
     this.alarms.take(alarm);
+    this.calming.take(alarm);
     this.showState();
     if (isNewCall(alarm)) announce(`Alarm: ${alarmWords(alarm, this.channelOf(alarm.channel), true)}. ${alarm.words}`);
   }
@@ -245,6 +259,15 @@ class BenchPage {
   takeWorth(channels) {
     this.worth = channels;
     this.showWorth();
+  }
+
+  takeBandTimes(channels) {
+    this.bandTimes = channels;
+    this.showBandTimes();
+  }
+
+  showBandTimes() {
+    this.history.showBandTimes(this.bandTimes.filter(({channel}) => channel === this.channel?.name));
   }
 
   showWorth() {
@@ -279,9 +302,13 @@ class BenchPage {
   }
 }
 
-function panel(name, title, content) {
+function panel(name, title, ...content) {
   const id = `panel-${name}`;
-  return make('section', {class: `panel panel-${name}`, 'aria-labelledby': id, tabindex: '-1'}, make('h3', {id}, title), content);
+  return make('section', {class: `panel panel-${name}`, 'aria-labelledby': id, tabindex: '-1'}, make('h3', {id}, title), ...content);
+}
+
+function journalLink(number) {
+  return make('p', {class: 'alarms-journal'}, make('a', {href: `/journal?bench=${number}`}, 'All transitions: the journal'));
 }
 
 whenPresent('#bench', (root) => {

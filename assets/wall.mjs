@@ -3,10 +3,11 @@
 import {isNewCall} from './parts/alarm-words.mjs';
 import {CallsStrip} from './parts/calls-strip.mjs';
 import {NO_CALLS, NewCalls, askedAt, newsWords} from './parts/calls.mjs';
-import {Card} from './parts/card.mjs';
+import {Card, HISTORY_MS} from './parts/card.mjs';
 import {pageLink} from './parts/link.mjs';
 import {announce, make, whenPresent} from './parts/page.mjs';
 import {fillHeader} from './parts/header.mjs';
+import {phaseStretches} from './parts/phase-stretches.mjs';
 import {fitPhaseControl} from './parts/phases.mjs';
 import {placeCards} from './parts/placing.mjs';
 import {SoundControl} from './parts/sound-control.mjs';
@@ -30,9 +31,12 @@ class Wall {
     this.drawn = 0; // whose history is drawn next
     this.dueAt = 0;
     this.colour = '';
+    this.shade = '';
+    /** @type {import('./parts/phase-stretches.mjs').PhaseStart[]} */
+    this.phases = [];
     this.listen();
     new ResizeObserver(() => this.place()).observe(root);
-    matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () => { this.colour = ''; });
+    matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () => { this.colour = this.shade = ''; });
     setInterval(() => this.showStates(), STATE_MS);
     requestAnimationFrame((at) => this.draw(at));
   }
@@ -52,16 +56,18 @@ class Wall {
     link.on('findings', ({bench, findings}) => this.takeFindings(bench, findings));
     link.on('calls', ({calls}) => this.takeCalls(calls));
     link.on('flood', ({flood}) => this.strip.takeFlood(flood));
+    link.on('phases', ({phases}) => { this.phases = phases; });
     link.on('hello', (hello) => this.takeHello(hello));
   }
 
-  takeHello({benches, values, history, alarms, findings, flood = null, calls = NO_CALLS}) {
+  takeHello({benches, values, history, alarms, findings, phases, flood = null, calls = NO_CALLS}) {
     this.setUp(benches);
     for (const card of this.cards.values()) card.restart();
     for (const {bench, channel, rows} of history) this.cards.get(bench)?.takeHistory(channel, rows);
     for (const alarm of alarms) this.cards.get(alarm.bench)?.takeAlarm(alarm);
     for (const [bench, all] of findings) this.cards.get(bench)?.takeFindings(all);
     this.takeValues(values);
+    this.phases = phases ?? [];
     this.takeCalls(calls);
     this.strip.takeFlood(flood);
     this.showStates();
@@ -212,17 +218,20 @@ class Wall {
     if (this.drawn === 0 && at < this.dueAt) return;
     if (this.drawn === 0) this.dueAt = at + DRAW_MS;
     this.colour ||= getComputedStyle(this.root).getPropertyValue('--curve').trim();
+    this.shade = this.shade || getComputedStyle(this.root).getPropertyValue('--line-faint').trim();
     const cards = [...this.cards.values()];
     const nowMs = this.link.now();
-    for (const card of cards.slice(this.drawn, this.drawn + MOST_DRAWN_PER_FRAME)) this.drawCard(card, nowMs);
+    const phases = phaseStretches(this.phases, {fromMs: nowMs - HISTORY_MS, toMs: nowMs});
+    for (const card of cards.slice(this.drawn, this.drawn + MOST_DRAWN_PER_FRAME)) this.drawCard(card, nowMs, phases);
     this.drawn += MOST_DRAWN_PER_FRAME;
     if (this.drawn >= cards.length) this.drawn = 0;
   }
 
-  drawCard({canvas, history, main}, nowMs) {
+  drawCard({canvas, history, main}, nowMs, phases) {
     if (!main) return;
     const {low, high} = main;
-    drawHistory(canvas.getContext('2d'), history, {nowMs, low, high, colour: this.colour, thickness: this.thickness});
+    const {colour, shade, thickness} = this;
+    drawHistory(canvas.getContext('2d'), history, {nowMs, low, high, colour, thickness, shade, phases});
   }
 }
 

@@ -8,7 +8,7 @@ import {make, setAttribute, write} from './page.mjs';
 import {ColumnHistory} from './spark.mjs';
 import {createStrip} from './strip.mjs';
 
-const HISTORY_MS = 120_000;
+export const HISTORY_MS = 120_000;
 const N_COLUMNS = 240;
 const DEFAULT_OLD_MS = 3000; // until the bridge has said how often the board prints
 const MOST_UNIT_LETTERS = 8; // a longer unit is cut, it must not push the number away

@@ -159,6 +159,16 @@ export class Link {
     return answer.kind === 'history' ? answer : null;
   }
 
+  /**
+   * Something that takes the bridge a moment to work out.
+   * @param {{kind: 'journal', after: number} | {kind: 'proposals', bench: number}} question
+   * @returns {Promise<any>} The answer of that kind, null when none came.
+   */
+  async look(question) {
+    const answer = await this._request(question);
+    return answer.kind === question.kind ? answer : null;
+  }
+
   _connect() {
     const socket = this.open(this.url, SUBPROTOCOL);
     this._socket = socket;

@@ -73,13 +73,15 @@ export class ColumnHistory {
  * Draw a history over the whole canvas, its right edge being now.
  * @param {CanvasRenderingContext2D} pen
  * @param {ColumnHistory} history
- * @param {{nowMs: number, low: number, high: number, colour: string, thickness: number}} view Ends of the upright scale in
- *     the unit; values beyond are drawn at the edge.
+ * @param {{nowMs: number, low: number, high: number, colour: string, thickness: number, shade?: string,
+ *     phases?: import('./phase-stretches.mjs').PhaseStretch[]}} view Ends of the upright scale in the unit; values beyond
+ *     are drawn at the edge. Of the phases every other one is shaded, and a line stands where one begins.
  */
-export function drawHistory(pen, history, {nowMs, low, high, colour, thickness}) {
+export function drawHistory(pen, history, {nowMs, low, high, colour, thickness, shade = '', phases = []}) {
   const {width, height} = pen.canvas;
   pen.clearRect(0, 0, width, height);
   if (!(high > low)) return;
+  if (phases.length) drawPhases(pen, phases, {nowMs, spanMs: history.spanMs, shade, thickness});
   const margin = thickness;
   const up = (height - 2 * margin) / (high - low);
   const y = (value) => height - margin - (Math.min(high, Math.max(low, value)) - low) * up;
@@ -96,4 +98,18 @@ export function drawHistory(pen, history, {nowMs, low, high, colour, thickness})
   pen.lineWidth = thickness;
   pen.lineJoin = 'round';
   pen.stroke();
+}
+
+/** What the phases are called stands on the bench pages; here only that another one began. */
+function drawPhases(pen, phases, {nowMs, spanMs, shade, thickness}) {
+  const {width, height} = pen.canvas;
+  const x = (ms) => Math.round(width - ((nowMs - ms) / spanMs) * width);
+  pen.fillStyle = shade;
+  const line = Math.max(1, Math.round(thickness / 2));
+  for (const {fromMs, toMs, isOdd, isBegun} of phases) {
+    pen.globalAlpha = 0.35;
+    if (isOdd) pen.fillRect(x(fromMs), 0, x(toMs) - x(fromMs), height);
+    pen.globalAlpha = 1;
+    if (isBegun) for (let y = 0; y < height; y += 6 * line) pen.fillRect(x(fromMs), y, line, 3 * line);
+  }
 }

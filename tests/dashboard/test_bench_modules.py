@@ -104,6 +104,70 @@ def test_the_ribbon_holds_a_band_from_change_to_change(run: Run) -> None:
     assert steps(run, [[0, 1]], [], until=600) == [(0, 0.6, 1)]  # what is old is not told as held
 
 
+def plain(run: Run, rows: list[Any], until: int = 1000) -> list[tuple[float, float, Any, int]]:
+    found = run("bench/ribbon", "m.plainSteps(x[0], {fromMs: 0, toMs: 1000}, x[1])", [rows, until])
+    return [(round(one["from"], 4), round(one["to"], 4), one["band"], one["nChanges"]) for one in found]
+
+
+def test_without_a_deadband_quick_changes_are_shown_as_what_they_are(run: Run) -> None:
+    rows = [[0, 0, 1, 1, 1], [200, 500, 0, 7, 2], [700, 700, None, 1, None]]
+    assert plain(run, rows, 800) == [
+        (0.0, 0.2, 1, 0), (0.2, 0.5, 2, 7), (0.5, 0.7, 0, 0), (0.7, 0.8, None, 0),
+    ]  # fmt: skip
+    assert plain(run, [[0, 0, 1, 1, 1], [400, 401, 0, 9, 3]])[1] == (
+        0.4,
+        0.404,
+        3,
+        9,
+    )  # never too thin to be seen
+
+
+PHASES = [
+    {"t_ms": 0, "phase": ""}, {"t_ms": 1000, "phase": "set-up"}, {"t_ms": 3000, "phase": "run"},
+    {"t_ms": 6000, "phase": ""}, {"t_ms": 8000, "phase": "cool-down"},
+]  # fmt: skip
+
+
+def test_the_phases_in_view_are_cut_off_at_its_ends_and_shaded_in_turn(run: Run) -> None:
+    script = "m.phaseStretches(x[0], {fromMs: x[1], toMs: x[2]})"
+    found = run("phase-stretches", script, [PHASES, 2000, 9000])
+    assert [(one["phase"], one["fromMs"], one["toMs"]) for one in found] == [
+        ("set-up", 2000, 3000), ("run", 3000, 6000), ("cool-down", 8000, 9000),
+    ]  # fmt: skip
+    assert [(one["isOdd"], one["isBegun"]) for one in found] == [(False, False), (True, True), (False, True)]
+    assert run("phase-stretches", script, [PHASES[:1], 0, 9000]) == []
+    (zoomed,) = run("phase-stretches", script, [PHASES, 4000, 5000])
+    assert (zoomed["phase"], zoomed["isOdd"]) == ("run", True)  # the same shade at any zoom
+
+
+def test_bands_of_a_phase_bear_their_own_names_and_edges_in_their_own_time(run: Run) -> None:
+    sets = [{"phases": [], "names": ["a", "b"]}, {"phases": ["run"], "names": ["c", "d", "e"]}]
+    one = channel(phase_bands=sets)
+    at = "x[2].map((ms) => m.bandNamesAt(x[0], x[1], ms)[0])"
+    assert run("phase-stretches", at, [one, PHASES, [0, 2999, 3000, 5999, 6000]]) == ["a", "a", "c", "c", "a"]
+    held = "m.stretchesOfBands(x[0], x[1], {fromMs: 500, toMs: 9000}).map(({fromMs, toMs}) => [fromMs, toMs])"
+    assert run("phase-stretches", held, [one, PHASES]) == [
+        [500, 1000],
+        [1000, 3000],
+        [6000, 8000],
+        [8000, 9000],
+    ]
+    assert run("phase-stretches", held, [one, PHASES[:3]]) == [[3000, 9000]]
+    assert run("phase-stretches", held, [channel(), PHASES]) == [[500, 9000]]
+
+
+def test_what_the_deadband_has_spared_is_said_in_words(run: Run) -> None:
+    told = {"since_ms": 65_000, "changes": 4, "edge_changes": 5, "plain_edge_changes": 46, "avoided": 41}
+    assert run("bench/band-times", "m.summaryWords(x)", told) == (
+        "Counted since 1:05. The band changed 4 times. Edges passed: 5; without a deadband 46. "
+        "Edge changes avoided: 41."
+    )
+    assert "No value yet" in run("bench/band-times", "m.summaryWords(x)", told | {"since_ms": None})
+    ends = [{"low": None, "high": 22.0}, {"low": 22.0, "high": 25.5}, {"low": 25.5, "high": None}]
+    script = "x.map((one) => m.rangeWords(one, {unit: '°C', decimals: 1}))"
+    assert run("bench/band-times", script, ends) == ["below 22.0 °C", "22.0 to 25.5 °C", "from 25.5 °C"]
+
+
 def test_a_gap_breaks_the_ribbon_as_it_breaks_the_curve(run: Run) -> None:
     rows = [[0, 1, 1], [200, 1, 1], None, [500, 1, 1]]
     assert steps(run, [[0, 1]], rows) == [(0, 0.2, 1), (0.2, 0.5, None), (0.5, 1, 1)]

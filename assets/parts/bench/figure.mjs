@@ -2,6 +2,7 @@
 
 import {isOfValue} from '../alarm-words.mjs';
 import {formatClock, formatNumber} from '../numbers.mjs';
+import {stretchesOfBands} from '../phase-stretches.mjs';
 import {roundTicks} from '../scale.mjs';
 import {bandWords} from '../strip.mjs';
 import {timeTicks} from './stretch.mjs';
@@ -48,6 +49,7 @@ export function rangeOf(rows, channel, u, fits) {
  * @param {Record<string, string>} shown.colours ink, soft, line, faint, curve, card
  * @param {string} shown.font
  * @param {number[]} shown.markersMs
+ * @param {import('../phase-stretches.mjs').PhaseStart[]} [shown.phases]
  * @returns {{data: object[], layout: object}}
  */
 export function figureOf(shown) {
@@ -60,7 +62,7 @@ export function figureOf(shown) {
     ...pointsOf(rows, width), mode: 'markers', marker: {color: colours.curve, size: 5}, hoverinfo: 'skip',
   };
   const data = [curve, points].map((trace) => ({type: 'scatter', showlegend: false, ...trace}));
-  data.unshift(...levelsOf(channel, range, stretch, colours));
+  data.unshift(...levelsOf(channel, range, stretch, colours, shown.phases ?? []));
   if (u > 0) data.unshift(uncertaintyOf(rows, u, colours));
   return {data, layout: layoutOf(shown, width, markerLines(shown.markersMs, stretch, colours))};
 }
@@ -148,16 +150,17 @@ function uncertaintyOf(rows, u, colours) {
  * Band edges, limits and the baseline, right across. As traces, not as shapes: the grid would lie above these, and a layer
  * of shapes between grid and curve keeps old ones at the next drawing.
  */
-function levelsOf(channel, range, {fromMs, toMs}, colours) {
-  const across = (values, line) => {
+function levelsOf(channel, range, stretch, colours, phases) {
+  const across = (values, line, stretches = [stretch]) => {
     const inside = values.filter((value) => value !== null && value >= range.low && value <= range.high);
     return {
       type: 'scatter', mode: 'lines', line, hoverinfo: 'skip', showlegend: false,
-      x: inside.flatMap(() => [fromMs, toMs, null]), y: inside.flatMap((value) => [value, value, null]),
+      x: inside.flatMap(() => stretches.flatMap(({fromMs, toMs}) => [fromMs, toMs, null])),
+      y: inside.flatMap((value) => stretches.flatMap(() => [value, value, null])),
     };
   };
   return [
-    across(channel.edges, {color: colours.line, width: 1, dash: '2px,4px'}),
+    across(channel.edges, {color: colours.line, width: 1, dash: '2px,4px'}, stretchesOfBands(channel, phases, stretch)),
     across(channel.limits.filter(isOfValue).map(({at}) => at), {color: colours.ink, width: 2}),
     across([channel.baseline], {color: colours.soft, width: 1.5, dash: '9px,4px'}),
   ].filter(({x}) => x.length > 0);

@@ -5,6 +5,7 @@
 
 import {formatAge, formatNumber} from '../numbers.mjs';
 import {make, setAttribute, write} from '../page.mjs';
+import {BandTimes} from './band-times.mjs';
 import {clockWords, rangeOf, wordsBeyond} from './figure.mjs';
 import {Picture} from './picture.mjs';
 import {loadPlotly} from './plotly.mjs';
@@ -21,7 +22,7 @@ const BUTTONS = [
   ['later', '→', 'Later'], ['whole', 'Whole session', ''], ['last', 'Last 2 minutes', ''],
 ];
 const HINT = 'Drag over a stretch to see it larger; with Shift, drag to move along; double-click for the whole session.';
-const NOTHING = {rows: [], ribbon: [], isComplete: false};
+const NOTHING = {rows: [], ribbon: [], plain: [], isComplete: false};
 
 export class HistoryPanel {
   /**
@@ -40,6 +41,7 @@ export class HistoryPanel {
     this.index = 0;
     this.newest = null;
     this.markers = [];
+    this.phases = [];
     this._generation = 0; // answers to questions of an earlier one are passed over
     this._answer = NOTHING;
     this._isAsking = false;
@@ -65,17 +67,21 @@ export class HistoryPanel {
       this._buttons.append(button);
     }
     this._fits = make('input', {type: 'checkbox', id: 'history-fits'});
+    this._hasPlain = make('input', {type: 'checkbox', id: 'history-plain'});
+    this._plainLabel = make('label', {class: 'check', for: 'history-plain', hidden: ''}, this._hasPlain, 'Show the bands without a deadband too');
+    this.bandTimes = new BandTimes();
     this._span = make('span', {class: 'history-span', 'data-role': 'span'});
     this._note = make('p', {class: 'history-note', 'data-role': 'history-note'});
     this._spoken = make('p', {class: 'out-of-sight', 'data-role': 'history-words'});
     this.element = make('div', {class: 'history'},
       make('div', {class: 'history-tools'}, this._buttons,
         make('label', {class: 'check', for: 'history-fits'}, this._fits, 'Fit the scale to the curve'), this._span),
-      this.picture.element, this._spoken, this._note, make('p', {class: 'history-hint'}, HINT));
+      this.picture.element, this._plainLabel, this.bandTimes.element, this._spoken, this._note, make('p', {class: 'history-hint'}, HINT));
   }
 
   _listen() {
     this._fits.addEventListener('change', () => this._draw());
+    this._hasPlain.addEventListener('change', () => this._look(this.view));
     this.picture.box.addEventListener('keydown', (event) => {
       const does = KEYS[event.key];
       if (!does || event.ctrlKey || event.altKey || event.metaKey) return;
@@ -132,6 +138,18 @@ export class HistoryPanel {
     this._draw();
   }
 
+  /** @param {import('../phase-stretches.mjs').PhaseStart[]} phases That were started so far. */
+  setPhases(phases) {
+    this.phases = phases;
+    this._draw();
+  }
+
+  /** @param {object[]} sets The times in this channel's bands, as the bridge tells them. */
+  showBandTimes(sets) {
+    this._plainLabel.hidden = !sets.length;
+    this.bandTimes.show(sets, this.channel);
+  }
+
   /** @param {'nearer' | 'farther' | 'earlier' | 'later' | 'whole' | 'last'} does */
   act(does) {
     const nowMs = this.link.now();
@@ -177,7 +195,7 @@ export class HistoryPanel {
     const {fromMs, toMs} = stretchOf(this.view, nowMs);
     const answer = await this.link.history({
       bench: this.bench, channel: this.index, from_ms: Math.floor(fromMs), to_ms: Math.ceil(toMs),
-      rows: Math.min(MOST_ROWS, Math.max(2, this.picture.nColumns)),
+      rows: Math.min(MOST_ROWS, Math.max(2, this.picture.nColumns)), ...(this._hasPlain.checked && {plain: true}),
     });
     if (generation !== this._generation) return;
     this._isAsking = false;
@@ -185,8 +203,8 @@ export class HistoryPanel {
     if (this._isWanted) this._want();
   }
 
-  _take({rows, ribbon, alarms}, isComplete) {
-    this._answer = {rows, ribbon, isComplete};
+  _take({rows, ribbon, plain = [], alarms}, isComplete) {
+    this._answer = {rows, ribbon, plain, isComplete};
     this.element.dataset.rows = String(rows.length);
     this.onAlarms(alarms);
     this._draw();
@@ -197,12 +215,13 @@ export class HistoryPanel {
     const nowMs = this.link.now();
     const stretch = stretchOf(this.view, nowMs);
     const {rows, ribbon} = this._answer;
+    const plain = this._hasPlain.checked ? this._answer.plain : null;
     const inside = rows.filter((row) => row && row[0] >= stretch.fromMs && row[0] <= stretch.toMs);
     const u = Number.isFinite(this.newest?.u) ? this.newest.u : 0;
     const range = rangeOf(inside, this.channel, u, this._fits.checked);
     const untilMs = this._isOld ? Math.min(nowMs, this.newest?.atMs ?? 0) : nowMs;
-    const {channel, newest, markers} = this;
-    this.picture.draw({rows, ribbon, stretch, channel, range, u, newest, markers, untilMs});
+    const {channel, newest, markers, phases} = this;
+    this.picture.draw({rows, ribbon, plain, phases, stretch, channel, range, u, newest, markers, untilMs});
     this._word(stretch, inside, range, u);
   }
 

@@ -3,7 +3,9 @@
 import {createMark} from '../marks.mjs';
 import {make, write} from '../page.mjs';
 import {figureOf, namesBeside} from './figure.mjs';
-import {brokenByGaps, createRibbon, ribbonSteps} from './ribbon.mjs';
+import {bandNamesAt, phaseStretches} from '../phase-stretches.mjs';
+import {createPhaseLane, shadePhases} from './phase-lane.mjs';
+import {brokenByGaps, createRibbon, plainSteps, ribbonSteps} from './ribbon.mjs';
 import {spread} from './stretch.mjs';
 
 const TOKENS = {ink: '--ink', soft: '--ink-soft', line: '--line', faint: '--line-faint', curve: '--curve', card: '--card'};
@@ -15,6 +17,8 @@ const BOX_WORDS =
  * @typedef {object} Shown
  * @property {import('./figure.mjs').Row[]} rows
  * @property {[number, number | null][]} ribbon
+ * @property {any[][] | null} plain The same without a deadband; null when nobody asked for it.
+ * @property {import('../phase-stretches.mjs').PhaseStart[]} phases
  * @property {import('./stretch.mjs').Stretch} stretch
  * @property {object} channel As the bridge describes it.
  * @property {import('./figure.mjs').Range} range Of the upright axis.
@@ -33,14 +37,17 @@ export class Picture {
     this._isHeard = false;
     /** Nothing is drawn anew under a drag. */
     this.isHeld = false;
+    this._phases = make('div', {class: 'history-phases', 'aria-hidden': 'true'});
     this._plot = make('div', {class: 'history-plot'});
     this._beside = make('div', {class: 'history-beside', 'aria-hidden': 'true'});
     this._above = make('div', {class: 'history-above', 'aria-hidden': 'true'});
     this._newestMark = make('span', {class: 'history-newest', hidden: ''});
     this.box = make('div', {class: 'history-box', 'data-role': 'history', tabindex: '0', role: 'group', 'aria-label': BOX_WORDS},
-      this._plot, this._above, this._beside, this._newestMark);
+      this._phases, this._plot, this._above, this._beside, this._newestMark);
+    this._lane = createPhaseLane();
     this._ribbon = createRibbon();
-    this.element = make('div', {}, this.box, this._ribbon.element);
+    this._plain = createRibbon('No dead\u00adband', 'plain-ribbon');
+    this.element = make('div', {}, this.box, this._lane.element, this._ribbon.element, this._plain.element);
     this._plot.addEventListener('pointerdown', () => { this.isHeld = true; });
     for (const end of ['pointerup', 'pointercancel', 'blur']) addEventListener(end, () => { this.isHeld = false; });
   }
@@ -101,7 +108,20 @@ export class Picture {
     this._nameLevels(box, place, namesBeside(channel, range));
     this._nameMarkers(box, place, markers);
     this._showNewest(box, place, shown);
-    this._ribbon.show(ribbonSteps(brokenByGaps(ribbon, rows), stretch, untilMs), channel.edge_names);
+    this._showBands(shown);
+  }
+
+  /** Phases, bands, and on request the bands without a deadband: all on the same time axis. */
+  _showBands({rows, ribbon, plain, stretch, channel, phases, untilMs}) {
+    const spanMs = stretch.toMs - stretch.fromMs;
+    const shareOf = (ms) => (ms - stretch.fromMs) / spanMs;
+    const stretches = phaseStretches(phases, stretch);
+    this._lane.show(stretches, shareOf);
+    for (const place of [this._phases, this._ribbon.phases, this._plain.phases]) shadePhases(place, stretches, shareOf);
+    const namesOf = ({from}) => bandNamesAt(channel, phases, stretch.fromMs + from * spanMs + 1);
+    this._ribbon.show(ribbonSteps(brokenByGaps(ribbon, rows), stretch, untilMs), namesOf);
+    this._plain.element.hidden = plain === null;
+    if (plain !== null) this._plain.show(plainSteps(plain, stretch, untilMs), namesOf);
   }
 
   _hear() {

@@ -71,22 +71,53 @@ export function brokenByGaps(ribbon, rows) {
   return broken;
 }
 
-/** @returns {{element: HTMLElement, show: (steps: Step[], names: string[]) => void}} */
-export function createRibbon() {
-  const track = make('div', {class: 'ribbon-track'});
-  const label = make('span', {class: 'ribbon-label'}, 'Band');
+/**
+ * What a board without deadband and dwell would have shown: quick changes came put together.
+ * @param {[number, number, number | null, number, number | null][]} plain [first ms, last ms, band after, changes, highest].
+ * @param {{fromMs: number, toMs: number}} stretch
+ * @param {number} untilMs The newest band is known up to here.
+ * @returns {Step[]}
+ */
+export function plainSteps(plain, {fromMs, toMs}, untilMs) {
+  const share = (ms) => Math.min(1, Math.max(0, (ms - fromMs) / (toMs - fromMs)));
+  const steps = [];
+  const add = (from, to, band, nChanges) => {
+    if (share(to) > share(from)) steps.push({from: share(from), to: share(to), band, nChanges});
+  };
+  plain.forEach(([firstMs, lastMs, band, nChanges, highest], i) => {
+    const endMs = Math.min(untilMs, plain[i + 1]?.[0] ?? untilMs);
+    const isQuick = nChanges > 1;
+    const least = LEAST_SHARE * (toMs - fromMs); // a flicker stays to be seen
+    const quickMs = isQuick ? Math.min(endMs, Math.max(lastMs, firstMs + least)) : firstMs;
+    if (isQuick) add(firstMs, quickMs, highest, nChanges);
+    add(quickMs, endMs, band, 0);
+  });
+  return steps;
+}
+
+/**
+ * @param {string} [title] What it shows.
+ * @param {string} [role]
+ * @returns {{element: HTMLElement, track: HTMLElement, show: (steps: Step[], namesOf: (step: Step) => string[]) => void}}
+ */
+export function createRibbon(title = 'Band', role = 'ribbon') {
+  const phases = make('div', {class: 'ribbon-phases', 'aria-hidden': 'true'});
+  const steps = make('div', {class: 'ribbon-steps'});
+  const label = make('span', {class: 'ribbon-label'}, title);
   const words = make('p', {class: 'out-of-sight'});
-  const element = make('div', {class: 'ribbon', 'data-role': 'ribbon'}, label, track, words);
+  const element = make('div', {class: 'ribbon', 'data-role': role}, label, make('div', {class: 'ribbon-track'}, phases, steps), words);
   return {
     element,
-    show(steps, names) {
-      element.hidden = names.length < 2;
-      while (track.childElementCount > steps.length) track.lastElementChild.remove();
-      while (track.childElementCount < steps.length) {
-        track.append(make('div', {class: 'ribbon-step'}, make('span', {class: 'ribbon-fill'}), make('span', {class: 'ribbon-name'})));
+    phases,
+    show(shown, namesOf) {
+      const names = namesOf({from: 1});
+      element.hidden = names.length < 2 && !shown.some((step) => namesOf(step).length > 1);
+      while (steps.childElementCount > shown.length) steps.lastElementChild.remove();
+      while (steps.childElementCount < shown.length) {
+        steps.append(make('div', {class: 'ribbon-step'}, make('span', {class: 'ribbon-fill'}), make('span', {class: 'ribbon-name'})));
       }
-      steps.forEach((step, i) => showStep(track.children[i], step, names));
-      write(words, spoken(steps, names));
+      shown.forEach((step, i) => showStep(steps.children[i], step, namesOf(step)));
+      write(words, `${title}: ${spoken(shown, namesOf)}`);
     },
   };
 }
@@ -95,7 +126,7 @@ function showStep(element, {from, to, band, nChanges}, names) {
   const [fill, name] = element.children;
   element.style.left = `${100 * from}%`;
   element.style.width = `${100 * (to - from)}%`;
-  const height = band === null ? 0 : (band + 1) / names.length;
+  const height = band === null ? 0 : (band + 1) / Math.max(1, names.length);
   fill.style.height = `${100 * height}%`;
   fill.style.setProperty('--level', String(Math.round(100 * height)));
   const words = band === null ? 'no band' : bandWords(names, band);
@@ -106,8 +137,8 @@ function showStep(element, {from, to, band, nChanges}, names) {
   element.title = nChanges > 1 ? `${nChanges} changes, up to ${words}` : words;
 }
 
-function spoken(steps, names) {
+function spoken(steps, namesOf) {
   const last = steps.at(-1);
   if (!last) return 'No band is known in this stretch.';
-  return `${steps.length} bands one after the other, the last: ${last.band === null ? 'none' : bandWords(names, last.band)}.`;
+  return `${steps.length} bands one after the other, the last: ${last.band === null ? 'none' : bandWords(namesOf(last), last.band)}.`;
 }
