@@ -114,6 +114,14 @@ def test_an_alarm_that_returns_and_rises_again_waits_since_it_came_first(watched
     assert call.since_ns == SECOND
 
 
+def test_an_alarm_that_was_seen_and_calls_again_waits_since_then(watched: Watched) -> None:
+    watched.alarm(1)
+    watched.alarm(3, "acknowledged", before="unacknowledged", event="acknowledge")
+    watched.alarm(5, before="acknowledged", event="re-alarm")
+    (call,) = watched.until(6)
+    assert call.since_ns == 5 * SECOND
+
+
 def test_the_first_out_is_told(watched: Watched) -> None:
     rise = watched.alarm(1)
     assert not watched.until(2)[0].benches[0].first_out
@@ -134,6 +142,15 @@ def test_an_alarm_that_the_revised_lesson_does_not_have_is_over(watched: Watched
     watched.alarm(1)
     assert watched.ids(2) == ["alarm/temperature/high"]
     watched.watch.revise(replace(LESSON, channels=()), 2 * SECOND)
+    assert watched.ids(3) == []
+
+
+def test_an_alarm_of_another_kind_now_begins_anew(watched: Watched) -> None:
+    watched.alarm(1)
+    named = replace(HIGH, kind="low", name="high")
+    watched.watch.revise(
+        replace(LESSON, channels=(replace(LESSON.channels[0], limits=(named,)),)), 2 * SECOND
+    )
     assert watched.ids(3) == []
 
 
@@ -308,10 +325,11 @@ def test_attending_what_does_not_call_does_nothing(watched: Watched) -> None:
 
 
 def test_the_list_is_that_of_the_last_full_second_with_what_came_before(watched: Watched) -> None:
+    watched.watch.ask(2, "help", 1_500_000_000)
     watched.alarm(2.0)
-    assert watched.ids(2.0) == []
-    assert watched.ids(2.999) == []
-    assert watched.ids(3.0) == ["alarm/temperature/high"]
+    assert watched.ids(2.0) == ["ask/2"]
+    assert watched.ids(2.999) == ["ask/2"]
+    assert watched.ids(3.0) == ["alarm/temperature/high", "ask/2"]
 
 
 def test_every_second_that_changed_the_list_is_told_also_in_one_go(watched: Watched) -> None:

@@ -377,3 +377,34 @@ def test_a_lesson_without_the_phase_ends_it() -> None:
     seen.take(seen.room.enter_phase("run", SECOND, "instructor"))
     seen.take(seen.room.revise(lesson_of(*LIMITS[:1]), 2 * SECOND))
     assert seen.room.phase == ""
+
+
+def test_the_first_out_of_several_alarms_is_told_with_its_call() -> None:
+    seen = Seen(lesson_of(AlarmGiven(kind="high", at=30.0), AlarmGiven(kind="high-high", at=34.0)))
+    seen.take([(1, seen.room.feed(1, b"32.0\n", SECOND))])
+    seen.take([(1, seen.room.feed(1, b"36.0\n", 3 * SECOND))])
+    seen.advance(5 * SECOND)
+    assert not any(one.benches[0].first_out for one in seen.room.calls.calls)
+    seen.advance(9 * SECOND)
+    assert {one.id: one.benches[0].first_out for one in seen.room.calls.calls} == {
+        "alarm/temperature/high": True, "alarm/temperature/high-high": False
+    }  # fmt: skip
+
+
+def test_a_bench_that_begins_anew_calls_no_more() -> None:
+    seen = Seen(lesson_of(AlarmGiven(kind="high", at=30.0)))
+    for bench in (1, 2):
+        seen.take([(bench, seen.room.feed(bench, b"32.0\n", SECOND))])
+    seen.advance(2 * SECOND)
+    seen.room.renew(1)
+    seen.advance(3 * SECOND)
+    (call,) = seen.room.calls.calls
+    assert [one.bench for one in call.benches] == [2]
+
+
+def test_a_class_whose_boards_are_not_there_yet_calls_for_nobody() -> None:
+    seen = Seen(LESSON)
+    for bench in range(1, N_BENCHES + 1):
+        seen.take([(bench, seen.room.link(bench, "searching", 0, baud=9600))])
+    seen.advance(600 * SECOND)
+    assert seen.calls == []
