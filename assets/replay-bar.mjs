@@ -51,6 +51,8 @@ class ReplayBar {
     this._list = make('ol', {class: 'replay-markers'});
     this._count = make('summary', {}, 'Markers');
     this._markers = make('details', {class: 'replay-list'}, this._count, this._list);
+    this._whatIf = make('a', {href: '/what-if', class: 'way', 'data-role': 'what-if'}, 'What if …');
+    this._whatIf.hidden = location.pathname.startsWith('/what-if');
     this._told = make('p', {class: 'replay-told', role: 'status', 'data-role': 'replay-told'});
     this.root.classList.add('replay');
     this.root.replaceChildren(
@@ -58,7 +60,7 @@ class ReplayBar {
       make('div', {class: 'replay-track'}, this._ticks, this._slider), this._clock,
       make('label', {class: 'replay-choice', for: 'replay-speed'}, 'Speed', this._speed),
       make('label', {class: 'replay-choice', for: 'replay-loop'}, this._loop, 'Loop'),
-      this._markers, this._told);
+      this._markers, this._whatIf, this._told);
     this._listen();
   }
 

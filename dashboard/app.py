@@ -13,7 +13,7 @@ from dash import Input, Output, dcc
 from dash import html as tags
 from dash.development.base_component import Component
 
-from dashboard.pages import bench, codes, compare, set_up, wall, where_next
+from dashboard.pages import bench, codes, compare, set_up, wall, what_if, where_next
 from dashboard.pages.frame import framed, not_found
 from dashboard.recordings import Recordings
 from dashboard.shipped import assets_folder
@@ -67,6 +67,7 @@ def make_app(*, bridge_url: str, recordings: Recordings | None = None) -> dash.D
         lambda path: page_at(path, recordings=kept)
     )
     compare.register(app, kept)
+    what_if.register(app, kept)
     hashes = app.csp_hashes()
     app.server.after_request(lambda response: _secured(response, bridge_url, hashes))
     return app
@@ -84,6 +85,8 @@ def page_at(path: str | None, *, recordings: Recordings) -> Component:
         return framed(set_up.layout(), here="/set-up")
     if path in ("/compare", "/compare/"):
         return framed(compare.layout(recordings), here="/compare")
+    if path in ("/what-if", "/what-if/"):
+        return framed(what_if.layout(recordings), here="/what-if")
     found = re.fullmatch(r"/bench/([1-9][0-9]{0,4})/?", path or "")
     if found:
         return framed(bench.layout(int(found[1])))

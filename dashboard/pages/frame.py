@@ -16,6 +16,7 @@ WAYS = (
     ("Where next?", "/next"),
     ("Set-up", "/set-up"),
     ("Compare", "/compare"),
+    ("What if", "/what-if"),
 )
 
 

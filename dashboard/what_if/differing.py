@@ -251,10 +251,14 @@ def _alarms(
             unit=next((one.unit for one in after.lesson.channels if one.name == of.channel), ""),
             before=one,
             after=other,
-            is_same=transitions[0] == transitions[1]
-            and one.priority == other.priority
-            and np.array_equal(one.beyond_seconds, other.beyond_seconds, equal_nan=True),
+            is_same=transitions[0] == transitions[1] and _judge_alike(one, other),
         )
+
+
+def _judge_alike(one: AlarmSide, other: AlarmSide) -> bool:
+    """Of sides with the same transitions; an alarm that is new and never comes makes no difference."""
+    beyond = [0.0 if math.isnan(side.beyond_seconds) else side.beyond_seconds for side in (one, other)]
+    return beyond[0] == beyond[1] and (not (one.kind and other.kind) or one.priority == other.priority)
 
 
 Transition = tuple[int, str, str]  # at_ns, event, state
