@@ -48,20 +48,16 @@ def kept_secret(data_dir: Path) -> bytes:
     """
     path = data_dir / SECRET_FILE
     try:
-        return _read(path)
-    except FileNotFoundError:
-        is_damaged = False
-    except (OSError, ValueError):
-        _log.warning("%s can't be used; bench codes that were printed before are no good now", path)
-        is_damaged = True
-    secret = new_secret()
-    try:
-        return _kept(path, secret, instead=is_damaged)
-    except OSError as error:
-        _log.warning(
-            "%s can't be kept (%s); bench codes are good for this session only", path, error.strerror
-        )
-        return secret
+        try:
+            return _read(path)
+        except FileNotFoundError:
+            return _kept(path, new_secret(), instead=False)
+        except ValueError:
+            _log.warning("%s is damaged; bench codes that were printed before are no good now", path)
+            return _kept(path, new_secret(), instead=True)
+    except (OSError, ValueError) as error:
+        _log.warning("%s can't be used (%s); bench codes are good for this session only", path, error)
+        return new_secret()
 
 
 def _read(path: Path) -> bytes:

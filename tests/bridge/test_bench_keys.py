@@ -58,6 +58,15 @@ def test_a_folder_that_can_not_be_written_costs_no_session(
     assert "this session only" in caplog.text
 
 
+def test_a_secret_that_can_not_be_read_is_left_alone(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    (tmp_path / SECRET_FILE).mkdir()
+    assert kept_secret(tmp_path) != kept_secret(tmp_path)
+    assert (tmp_path / SECRET_FILE).is_dir()
+    assert "this session only" in caplog.text
+
+
 def test_sessions_that_begin_at_once_use_one_secret(tmp_path: Path) -> None:
     found: list[bytes] = []
     together = threading.Barrier(8)
