@@ -9,11 +9,14 @@ import argparse
 import os
 import sys
 import threading
+from importlib import import_module
 from pathlib import Path
 
 from bridge import BenchrowError
 from dashboard.recordings import Recordings, asks_the_bridge
 from dashboard.serving import Dashboard
+
+_WARM_SECONDS = 5.0  # by then the wall stands: what compares takes a second to import, and nobody waits
 
 
 def main() -> int:
@@ -38,6 +41,9 @@ def main() -> int:
         sys.stderr.write(f"{error}\n")
         return 1
     threading.Thread(target=_close_at_end_of_input, args=(server,), daemon=True).start()
+    warm = threading.Timer(_WARM_SECONDS, lambda: import_module("dashboard.comparer"))
+    warm.daemon = True
+    warm.start()
     server.run()
     return 0
 
