@@ -9,7 +9,7 @@ from __future__ import annotations
 import argparse
 from typing import Protocol, cast
 
-from dashboard.commands import check, compare, demo, export, live, ports, read, replay
+from dashboard.commands import check, compare, demo, export, live, ports, read, replay, what_if
 
 
 class Command(Protocol):
@@ -26,4 +26,4 @@ class Command(Protocol):
         """Do the command's job; the exit code."""
 
 
-COMMANDS = cast("tuple[Command, ...]", (demo, live, replay, read, compare, export, check, ports))
+COMMANDS = cast("tuple[Command, ...]", (demo, live, replay, read, compare, what_if, export, check, ports))
