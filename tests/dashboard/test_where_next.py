@@ -237,6 +237,22 @@ def test_a_refusal_is_told_beside_the_list(open_page: Open) -> None:
     expect(page.locator(".next-head [data-role=told]")).to_contain_text("The bridge is not connected")
 
 
+@pytest.mark.parametrize("width", [390, 1024, 1366])
+def test_a_crowded_header_leaves_room_for_the_lessons_title(open_page: Open, width: int) -> None:
+    bridge = class_of()
+    bridge.lesson_phases = [{"name": "cool-down", "note": ""}]
+    bridge.boards = [{"board": "x", "port": "COM7", "words": ""}]
+    page = opened(open_page, bridge, "/bench/3")
+    page.set_viewport_size({"width": width, "height": 768})
+    expect(page.locator("#header [data-role=boards]")).to_be_visible()
+    ways = page.get_by_role("navigation", name="Pages")
+    assert ways.locator(".way").all_text_contents()[:3] == ["The wall", "Where next?", "Set-up"]
+    title = page.locator("h1").bounding_box()
+    assert title
+    assert title["width"] >= 150
+    assert not page.evaluate(SIDEWAYS)
+
+
 # The sound
 
 COUNTING = """
