@@ -12,7 +12,7 @@ from .seen import ChannelSeen
 from .window import Numbers
 
 MOST_DECIMALS = 9  # finer is noise of a number's binary form
-_NEAR_WHOLE = 1e-6
+_NEAR_WHOLE = 5e-7
 _TEXT_OF_FIRST, _TEXT_EVERY = 10, 10  # a text is looked at in the first seconds, then now and then
 _number = re.compile(r"[-+]?[0-9]+[.,]([0-9]+)").finditer
 
