@@ -13,7 +13,7 @@ from dash import Input, Output, dcc
 from dash import html as tags
 from dash.development.base_component import Component
 
-from dashboard.pages import bench, codes, compare, set_up, wall, what_if, where_next
+from dashboard.pages import bench, codes, compare, journal, set_up, wall, what_if, where_next
 from dashboard.pages.frame import framed, not_found
 from dashboard.recordings import Recordings
 from dashboard.shipped import assets_folder
@@ -87,6 +87,8 @@ def page_at(path: str | None, *, recordings: Recordings) -> Component:
         return framed(compare.layout(recordings), here="/compare")
     if path in ("/what-if", "/what-if/"):
         return framed(what_if.layout(recordings), here="/what-if")
+    if path in ("/journal", "/journal/"):
+        return framed(journal.layout(), here="/journal")
     found = re.fullmatch(r"/bench/([1-9][0-9]{0,4})/?", path or "")
     if found:
         return framed(bench.layout(int(found[1])))

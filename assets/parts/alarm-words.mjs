@@ -5,6 +5,15 @@ import {formatClock, formatNumber} from './numbers.mjs';
 const OF_VALUE = {'high-high': 'above', high: 'above', low: 'below', 'low-low': 'below'};
 const HELD = new Set(['shelved', 'suppressed', 'out of service']);
 
+const EVENTS = {
+  'rise': '▲ rose', 'return': '▽ returned', 'acknowledge': '✓ acknowledged', 'reset': '✓ reset', 're-alarm': '▲ called again',
+  'shelve': '– shelved', 'unshelve': '▲ off the shelf', 'suppress': '– does not count now', 'unsuppress': '▲ counts again',
+  'remove': '– taken out of service', 'restore': '▲ in service again',
+};
+
+/** @param {string} event @returns {string} What happened to an alarm, with its symbol. */
+export const eventWords = (event) => EVENTS[event] ?? event;
+
 /** @param {{kind: string}} limit @returns {boolean} Whether it is a limit of the value itself, to be drawn on its scale. */
 export const isOfValue = ({kind}) => kind in OF_VALUE;
 

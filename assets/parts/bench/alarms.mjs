@@ -1,6 +1,6 @@
 /** A bench's alarms: those that stand, with what to do about them, and what they did in the stretch of time shown. */
 
-import {alarmWords, isHeld, isUnseen, measured, stateWords} from '../alarm-words.mjs';
+import {alarmWords, eventWords, isHeld, isUnseen, measured, stateWords} from '../alarm-words.mjs';
 import {readNumber, refuse} from '../entering.mjs';
 import {formatClock} from '../numbers.mjs';
 import {make, setAttribute, write} from '../page.mjs';
@@ -9,11 +9,6 @@ import {ask, createTold} from '../asking.mjs';
 const MOST_EVENTS = 50;
 const MOST_MINUTES = 240; // the bridge's bound for a shelf
 const USUAL_MINUTES = '5';
-const EVENTS = {
-  'rise': '▲ rose', 'return': '▽ returned', 'acknowledge': '✓ acknowledged', 'reset': '✓ reset', 're-alarm': '▲ called again',
-  'shelve': '– shelved', 'unshelve': '▲ off the shelf', 'suppress': '– does not count now', 'unsuppress': '▲ counts again',
-  'remove': '– taken out of service', 'restore': '▲ in service again',
-};
 
 export class AlarmsPanel {
   /**
@@ -64,7 +59,7 @@ export class AlarmsPanel {
     const number = measured(value, kind, unit, decimals);
     const name = [channel, `${limit} ${kind === 'finding' ? 'alarm' : 'limit'}`].filter(Boolean).join(', ');
     const told = [`${name} ${measured(at, kind, unit, decimals)}`.trim(), number && `at ${number}`, reason].filter(Boolean);
-    return `${formatClock(ms)} ${EVENTS[event] ?? event}${by}${aside}: ${told.join(', ')}`;
+    return `${formatClock(ms)} ${eventWords(event)}${by}${aside}: ${told.join(', ')}`;
   }
 
   _show() {
