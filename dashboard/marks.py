@@ -29,8 +29,8 @@ OUTLINES: Mapping[str, str] = {
 
 _WORKBOOK_MARKERS = {"cross": "plus", "bar": "long_dash", "ring": "x"}  # a workbook has no ring and no bar
 _WORKBOOK_DASHES = ("solid", "dash", "round_dot", "dash_dot", "long_dash")
-DASHES = ("", "7 3", "2 2", "8 3 2 3", "14 4")
-"""Of a line, in px, turn by turn."""
+DASHES = ("solid", "7px,3px", "2px,2px", "8px,3px,2px,3px", "14px,4px")
+"""Of a printed line, turn by turn: with eight shapes no two of the first forty benches share both."""
 
 
 def hex_of(colour: str) -> str:
@@ -38,13 +38,8 @@ def hex_of(colour: str) -> str:
     return COLOURS.get(colour, COLOURS["black"])
 
 
-def dash_of(bench: int) -> str:
-    """How a bench's line is dashed; with eight shapes no two of the first forty share both."""
-    return DASHES[(bench - 1) % len(DASHES)]
-
-
 def workbook_dash(bench: int) -> str:
-    """The same among a workbook's dashes."""
+    """How a bench's line is dashed in a workbook."""
     return _WORKBOOK_DASHES[(bench - 1) % len(_WORKBOOK_DASHES)]
 
 

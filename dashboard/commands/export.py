@@ -4,10 +4,17 @@ from __future__ import annotations
 
 import argparse
 import sys
+from dataclasses import replace
 from pathlib import Path
-from typing import Literal, get_args
+from typing import TYPE_CHECKING, Literal, get_args
 
+from dashboard.commands.compare import channel_of
+from dashboard.commands.compare_choices import add_choices, asked_of
 from dashboard.commands.screens import existing_file
+
+if TYPE_CHECKING:
+    from dashboard.comparison_asked import Asked
+    from dashboard.exporting import Session
 
 NAME = "export"
 SUMMARY = "hand a session out: tables, pictures and reports for the class and each group"
@@ -37,6 +44,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--paper", choices=("a4", "letter"), default="a4", help="of the PDF (%(default)s)")
     parser.add_argument("--zip", action="store_true", help="one ZIP file instead of a folder")
     parser.add_argument("--replace", action="store_true", help="overwrite what is there already")
+    add_choices(
+        parser.add_argument_group(
+            "how the benches are compared in reports and pictures, as by 'benchrow compare'"
+        )
+    )
 
 
 def run(options: argparse.Namespace) -> int:
@@ -64,7 +76,7 @@ def run(options: argparse.Namespace) -> int:
     try:
         lesson = read_lesson(options.lesson) if options.lesson else None
         session = gathered(recording, lesson=lesson, progress=progress)
-        done = hand_out(session, wanted, progress)
+        done = hand_out(session, wanted, progress, _asked(options, session))
     finally:
         progress.end()
     remarks = [*([session.damage] if session.damage else []), *done.remarks]
@@ -73,6 +85,18 @@ def run(options: argparse.Namespace) -> int:
         print(f"benchrow: {remark}.", file=sys.stderr)
     print(*done.files, sep="\n")
     return 0
+
+
+def _asked(options: argparse.Namespace, session: Session) -> Asked | None:
+    """How the benches are compared; a second channel of the lesson is laid over the first."""
+    if session.kept is None or not session.channels:
+        return None
+    from dashboard.class_known import class_known
+
+    channel = channel_of(session.kept, options.channel)
+    asked = asked_of(options, options.recording, channel, class_known(session.kept, channel))
+    given = [one.name for one in session.lesson.channels if one.name in session.channels]
+    return replace(asked, other_channel=next((one for one in given if one != channel), None))
 
 
 def _out(options: argparse.Namespace) -> Path:

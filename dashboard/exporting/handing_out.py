@@ -14,15 +14,17 @@ from typing import TYPE_CHECKING, Literal, get_args
 from bridge import BenchrowError, Recorded
 from dashboard.exporting.chromium import NO_BROWSER, Paper, Printer, printer
 from dashboard.exporting.finding_chromium import find_chromium
+from dashboard.exporting.parts import CLASS_FOLDER, Part, folder_of, parts_of, spoken
 from dashboard.exporting.session import Session
 from dashboard.progress import Progress
 
 if TYPE_CHECKING:
-    from dashboard.exporting.pictures import Picture
+    from dashboard.comparison_asked import Asked
 
 Kind = Literal["csv", "parquet", "xlsx", "report", "pdf", "pictures"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
-CLASS_FOLDER = "class"
+_DRAWN: frozenset[Kind] = frozenset(("report", "pdf", "pictures"))
+"""Kinds that show pictures and figures."""
 
 _FILES: Mapping[Kind, tuple[str, ...]] = {
     "csv": ("readings.csv", "readings.csv-metadata.json"),
@@ -58,24 +60,8 @@ class HandedOut:
     remarks: list[str] = field(default_factory=list)  # what a reader must know: something was left out
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
-    """What one folder is made from."""
-
-    folder: str
-    session: Session  # of the class or of one bench
-    bench: int | None
-    whole: Session  # always the class's, with its comparison where a kind shows it
-    pictures: list[Picture] = field(default_factory=list)
-
-
 _Writer = Callable[[Part, Path, Wanted, Printer | None], None]
 """Writes a kind of one part into a folder."""
-
-
-def folder_of(bench: int) -> str:
-    """A group's folder, by number alone: names may hold what no file system takes."""
-    return f"bench-{bench}"
 
 
 def check_free(wanted: Wanted, recording: Path) -> None:
@@ -105,8 +91,15 @@ def check_free(wanted: Wanted, recording: Path) -> None:
         )
 
 
-def hand_out(session: Session, wanted: Wanted, progress: Progress) -> HandedOut:
+def hand_out(session: Session, wanted: Wanted, progress: Progress, asked: Asked | None = None) -> HandedOut:
     """Write all that is wanted: first aside, then in one go to its place.
+
+    Args:
+        session: The recording, gathered.
+        wanted: Which files, and where.
+        progress: Is told how far it is.
+        asked: How the benches are compared, as the compare page or the command line has it. None: at the same
+            instant, in the first channel.
 
     Raises:
         BenchrowError: The place can't be written to.
@@ -119,10 +112,11 @@ def hand_out(session: Session, wanted: Wanted, progress: Progress) -> HandedOut:
             tempfile.TemporaryDirectory(prefix=".benchrow-", dir=parent) as aside,
             _printer(wanted, done) as browser,
         ):
-            parts = list(_parts(session, wanted, progress))
+            is_drawn = not _DRAWN.isdisjoint(wanted.kinds)
+            parts = list(parts_of(session, wanted.bench, progress, asked, is_drawn=is_drawn))
             n_steps = len(parts) * len(wanted.kinds)
             for i, (part, kind) in enumerate((part, kind) for part in parts for kind in wanted.kinds):
-                progress.step(f"writing {kind} of {part.folder.replace('-', ' ')}", i / n_steps)
+                progress.step(f"writing {kind} of {spoken(part.folder)}", i / n_steps)
                 folder = Path(aside, part.folder)
                 folder.mkdir(exist_ok=True)
                 _WRITERS[kind](part, folder, wanted, browser)
@@ -153,27 +147,6 @@ def _printer(wanted: Wanted, done: HandedOut) -> Iterator[Printer | None]:
         return
     with printer() as found:
         yield found
-
-
-def _parts(session: Session, wanted: Wanted, progress: Progress) -> Iterator[Part]:
-    is_drawn = bool(set(wanted.kinds) & {"report", "pdf", "pictures"})
-    whole = session
-    if is_drawn:
-        from dashboard.exporting.class_compared import with_comparison
-        from dashboard.exporting.pictures import pictures_of
-
-        progress.step("comparing the benches")
-        whole = with_comparison(session)
-    benches = whole.benches if wanted.bench is None else (wanted.bench,)
-    for bench in [*([None] if wanted.bench is None else []), *benches]:
-        mine = whole if bench is None else whole.of_bench(bench)
-        yield Part(
-            folder=CLASS_FOLDER if bench is None else folder_of(bench),
-            session=mine,
-            bench=bench,
-            whole=whole,
-            pictures=pictures_of(mine, whole=whole) if is_drawn else [],
-        )
 
 
 def _targets(wanted: Wanted, benches: Sequence[int]) -> list[Path]:
@@ -249,15 +222,15 @@ def _pictures(part: Part, folder: Path, _: Wanted, printer: Printer | None) -> N
     if part.pictures:
         (folder / "pictures").mkdir()
     for one in part.pictures:
-        (folder / "pictures" / f"{one.name}.svg").write_text(one.svg, encoding="utf-8")
+        (folder / "pictures" / f"{one.name}.svg").write_text(one.alone, encoding="utf-8")
         if printer is not None:
-            (folder / "pictures" / f"{one.name}.png").write_bytes(printer.png(one.svg))
+            (folder / "pictures" / f"{one.name}.png").write_bytes(printer.png(one.alone))
 
 
 def _html(part: Part) -> str:
     from dashboard.exporting.reporting.report import report_of
 
-    return report_of(part.session, part.pictures, whole=part.whole, bench=part.bench)
+    return report_of(part.session, part.pictures, part.compared)
 
 
 _WRITERS: Mapping[Kind, _Writer] = {

@@ -2,22 +2,39 @@
 
 from __future__ import annotations
 
+import html
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from functools import partial
 from typing import NamedTuple
 
-import numpy as np
-import pandas as pd
-
-from dashboard.comparing.series import Series
+from dashboard.class_known import ClassKnown, class_known
+from dashboard.comparing import Choices, Comparison, comparison_of
+from dashboard.comparison_asked import Compared
 from dashboard.comparison_words import figure_or_none
-from dashboard.exporting.drawing.curves import Curve, overlay, small_multiples
-from dashboard.exporting.drawing.dots import Row, dots
-from dashboard.exporting.drawing.frame import Instant, Level
+from dashboard.exporting.drawing.still import still_of
 from dashboard.exporting.session import Session
+from dashboard.pictures import (
+    PAPER,
+    Marked,
+    band_ribbons,
+    consistency,
+    difference,
+    dots,
+    marked_of,
+    overlay,
+    responses,
+    small_multiples,
+    two_channels,
+)
+from dashboard.pictures.look import Figure
 
-HIGH_KINDS, LOW_KINDS = ("high-high", "high"), ("low", "low-low")
+DOTTED = ("level in common", "bias to reference", "noise", "time constant", "rise time", "ambient")
+"""Figures that have a picture of dots, those that any bench has a value of."""
+
 _MOST_CHANNELS = 6  # with a picture of their own: further ones stand in the tables alone
+_MOST_FITS = 9  # in one picture: a page of paper holds no more
 _no_slug = re.compile(r"[^a-z0-9]+")
 
 
@@ -26,160 +43,131 @@ class Picture(NamedTuple):
 
     name: str  # of its file, without a suffix
     title: str
-    svg: str
+    words: str  # its caption
+    svg: str  # without the caption, for a page that has it beside the picture
+    alone: str  # with the caption
 
 
-def pictures_of(session: Session, *, whole: Session) -> list[Picture]:
-    """The pictures of a class or of one group.
+def pictures_of(
+    session: Session, compared: Compared | None, *, told: Callable[[str], None] = lambda _: None
+) -> Iterator[Picture]:
+    """The pictures of a class or of one group, made one by one.
 
     Args:
         session: The class's or one bench's.
-        whole: The class's, with its comparison where there is one.
+        compared: What came of comparing the class; None where there was nothing to compare.
+        told: Hears the name of each before it is drawn.
     """
-    channels = channels_in(session)[:_MOST_CHANNELS]
-    found: list[Picture] = []
-    for number, channel in enumerate(channels):
-        curves = curves_of(session, channel)
-        title = f"{_capital(quantity_of(session, channel))} over time"
-        name = "curves" if number == 0 else f"curves-{number + 1}{_slug(channel)}"
-        svg = overlay(
-            curves,
-            title=title,
-            y_label=_axis(session, channel),
-            lines=list(lines_of(session, channel)),
-            moments=[Instant(one.seconds, one.words) for one in session.markers],
-            usual=_scale(session, channel),
-        )
-        found.append(Picture(name, title, svg))
-    if channels and len(session.benches) > 1:
-        found += _of_the_class(session, channels[0], whole)
-    return found
-
-
-def channels_in(session: Session) -> list[str]:
-    """Those with a value, the lesson's first, in its order."""
-    known = set(session.readings["channel"][session.readings["value"].notna()])
-    given = [one.name for one in session.lesson.channels if one.name in known]
-    return [*given, *sorted(known - set(given))]
-
-
-def curves_of(session: Session, channel: str) -> list[Curve]:
-    """Each bench's course, in session time, in the unit that it has it in first."""
-    rows = session.readings[(session.readings["channel"] == channel) & session.readings["value"].notna()]
-    numbers = rows["bench"].to_numpy(np.int64)
-    return [
-        Curve(session.group(bench), _series(bench, channel, rows[numbers == bench]))
-        for bench in np.unique(numbers).tolist()
-    ]
-
-
-def lines_of(session: Session, channel: str) -> Iterator[Level]:
-    """The limits of a channel's value, and for a bench alone its band edges."""
-    given = next((one for one in session.lesson.channels if one.name == channel), None)
-    if given is None:
+    if compared is None:
         return
-    for limit in given.limits:
-        if limit.kind in (*HIGH_KINDS, *LOW_KINDS):
-            yield Level(limit.at, f"{limit.kind} limit {limit.at:g}", is_limit=True)
-    if given.bands is None or len(session.benches) != 1:
+    whose = session.bench
+    figures = _of_the_class(session, compared) if whose is None else _of_a_group(session, compared, whose)
+    for name, draw in figures:
+        told(name)
+        figure = draw()
+        title, words = (html.unescape(one) for one in (figure.layout.title.text, figure.layout.meta["words"]))
+        yield Picture(name, title, words, still_of(figure, with_words=False), still_of(figure))
+
+
+_Drawings = Iterator[tuple[str, Callable[[], Figure]]]
+
+
+def _of_the_class(session: Session, compared: Compared) -> _Drawings:
+    one, looks = compared.comparison, compared.known.looks
+    marked = _marked(session, one)
+    yield "curves", partial(overlay, one, looks, PAPER, marked=marked)
+    yield from _other_channels(session, one)
+    if len(one.benches) > 1:
+        yield "each-bench", partial(small_multiples, one, looks, PAPER, marked=marked)
+    if _has_median(one):
+        yield "difference", partial(difference, one, looks, PAPER, marked=marked)
+    for name in DOTTED:
+        if any(_has(one, each.bench, name) for each in one.benches) and len(one.benches) > 1:
+            yield f"figure{_slug(name)}", partial(dots, one, looks, PAPER, name=name)
+    yield from _fits(one, compared.known)
+    if one.agreement.precision is not None:
+        yield "consistency", partial(consistency, one, looks, PAPER)
+    if one.choices.band_edges:
+        names = compared.known.band_names
+        yield "bands", partial(band_ribbons, one, looks, PAPER, band_names=names, marked=marked)
+    other = compared.other
+    if other is not None:
+        yield "two-channels", partial(two_channels, one, other, looks, PAPER)
+
+
+def _of_a_group(session: Session, compared: Compared, bench: int) -> _Drawings:
+    """Its own course, its fit, and where it stands among the others, who are not named."""
+    whole, looks = compared.comparison, compared.known.looks
+    mine = _alone(whole, bench)
+    if not mine.benches:
         return
-    own = session.lesson.bench(session.benches[0]).channels
-    baseline = next((one.baseline for one in own if one.channel == channel), None)
-    baseline = given.bands.baseline if baseline is None else baseline
-    if baseline is not None:
-        for edge, name in zip(given.bands.edges, given.bands.names[1:], strict=True):
-            yield Level(baseline + edge, f"band {name}".strip(), is_limit=False)
+    marked = _marked(session, whole, bench)
+    yield "curves", partial(overlay, mine, looks, PAPER, marked=marked)
+    yield from _other_channels(session, mine)
+    yield from _fits(mine, compared.known)
+    if _has_median(whole):
+        yield "difference", partial(difference, mine, looks, PAPER, marked=marked)
+    for name in DOTTED:
+        if _has(whole, bench, name) and len(whole.benches) > 1:
+            yield f"figure{_slug(name)}", partial(dots, whole, looks, PAPER, name=name, own=bench)
+    if bench in whole.choices.band_edges:
+        names = compared.known.band_names
+        yield "bands", partial(band_ribbons, mine, looks, PAPER, band_names=names, marked=marked)
+    other = compared.other
+    if other is not None and any(one.bench == bench for one in other.benches):
+        yield "two-channels", partial(two_channels, mine, _alone(other, bench), looks, PAPER)
 
 
-def quantity_of(session: Session, channel: str) -> str:
-    """In words: the lesson's, else the channel's name."""
-    given = next((one for one in session.lesson.channels if one.name == channel), None)
-    return (given.quantity if given is not None else "") or channel
+def _fits(comparison: Comparison, known: ClassKnown) -> _Drawings:
+    """Where any response was found; those that were not fitted are told under the last picture."""
+    fitted = [one for one in comparison.benches if one.course is not None]
+    others = [one for one in comparison.benches if one.course is None]
+    for begin in range(0, len(fitted), _MOST_FITS):
+        some = fitted[begin : begin + _MOST_FITS]
+        rest = others if begin + _MOST_FITS >= len(fitted) else []
+        part = replace(comparison, benches=(*some, *rest))
+        name = f"fits-{begin // _MOST_FITS + 1}" if len(fitted) > _MOST_FITS else "fits"
+        yield name, partial(responses, part, known.looks, PAPER)
 
 
-def _of_the_class(session: Session, channel: str, whole: Session) -> Iterator[Picture]:
-    quantity, label = quantity_of(session, channel), _axis(session, channel)
-    lines = [one for one in lines_of(session, channel) if one.is_limit]
-    title = f"{_capital(quantity)}, each bench by itself"
-    svg = small_multiples(
-        curves_of(session, channel), title=title, y_label=label, lines=lines, usual=_scale(session, channel)
-    )
-    yield Picture("each-bench", title, svg)
-    comparison = whole.comparison
-    if comparison is None:
-        return
-    if comparison.grid is not None and np.isfinite(comparison.grid.class_median).any():
-        title = f"{_capital(quantity)}, difference to the class median"
-        label = f"difference{f' in {comparison.unit}' if comparison.unit else ''}"
-        svg = overlay(_differences(whole), title=title, y_label=label, lines=[Level(0.0, "", is_limit=False)])
-        yield Picture("difference", title, svg)
-    rows = [
-        Row(session.group(one.bench), figure)
-        for one in comparison.benches
-        if (figure := figure_or_none(comparison, one.bench, "level in common")) is not None
-    ]
-    if rows:
-        title = f"{_capital(quantity)}, mean at the times that all benches have in common"
-        middle = next((one.value for one in comparison.class_figures if one.name == "class median"), None)
-        yield Picture(
-            "levels", title, dots(rows, title=title, x_label=_axis(session, channel), middle=middle)
-        )
+def _other_channels(session: Session, comparison: Comparison) -> _Drawings:
+    """The courses of the channels that were not compared, of the same benches in session time."""
+    others = [one for one in session.channels if one != comparison.choices.channel]
+    shown = {one.bench for one in comparison.benches}
+    for number, channel in enumerate(others[: _MOST_CHANNELS - 1], start=2):
+
+        def draw(channel: str = channel) -> Figure:
+            assert session.kept is not None
+            known = class_known(session.kept, channel)
+            choices = Choices(channel=channel, names=known.names, marks=known.marks, response="none")
+            found = comparison_of(session.readings, choices)
+            found = replace(found, benches=tuple(one for one in found.benches if one.bench in shown))
+            return overlay(found, known.looks, PAPER, marked=_marked(session, found))
+
+        yield f"curves-{number}{_slug(channel)}", draw
 
 
-def _differences(whole: Session) -> list[Curve]:
-    """Of each bench at the times of the grid; its uncertainty is the bench's own."""
-    comparison = whole.comparison
-    assert comparison is not None
-    grid = comparison.grid
-    assert grid is not None
-    # The grid counts from the first reading; only a label's place depends on this difference.
-    shift = (comparison.started - whole.started).total_seconds()
-    curves = []
-    for i, bench in enumerate(grid.benches):
-        values = grid.values[:, i] - grid.class_median
-        known = np.isfinite(values)
-        series = Series(
-            bench,
-            "difference",
-            grid.unit,
-            grid.seconds[known] + shift,
-            values[known],
-            grid.u[known, i],
-            np.zeros(int(known.sum()), np.bool_),
-        )
-        curves.append(Curve(whole.group(bench), series))
-    return curves
+def _marked(session: Session, comparison: Comparison, bench: int | None = None) -> Marked:
+    if session.kept is None:
+        return Marked()
+    markers = [(round(one.seconds * 1e9), one.words) for one in session.markers]
+    return marked_of(session.kept, comparison, markers=markers, bench=bench)
 
 
-def _series(bench: int, channel: str, rows: pd.DataFrame) -> Series:
-    rows = rows[rows["unit"] == rows["unit"].iloc[0]]
-    order = np.argsort(rows["seconds"].to_numpy(np.float64), kind="stable")  # a board's clock may jump back
-    return Series(
-        bench,
-        channel,
-        str(rows["unit"].iloc[0]),
-        rows["seconds"].to_numpy(np.float64)[order],
-        rows["value"].to_numpy(np.float64)[order],
-        rows["u"].to_numpy(np.float64)[order],
-        (rows["quality"].to_numpy() == "uncertain")[order],
-    )
+def _alone(comparison: Comparison, bench: int) -> Comparison:
+    """The same with one bench to show; the class stays behind it in the grid and the ranking."""
+    return replace(comparison, benches=tuple(one for one in comparison.benches if one.bench == bench))
 
 
-def _axis(session: Session, channel: str) -> str:
-    unit = session.units().get(channel, "")
-    return f"{quantity_of(session, channel)}{f' in {unit}' if unit else ''}"
+def _has(comparison: Comparison, bench: int, name: str) -> bool:
+    found = figure_or_none(comparison, bench, name)
+    return found is not None and found.value is not None
 
 
-def _scale(session: Session, channel: str) -> tuple[float, float] | None:
-    """The ends of the gauge."""
-    given = next((one for one in session.lesson.channels if one.name == channel), None)
-    return None if given is None else (given.low, given.high)
+def _has_median(comparison: Comparison) -> bool:
+    return comparison.grid is not None and len(comparison.grid.benches) > 2
 
 
-def _slug(channel: str) -> str:
-    slug = _no_slug.sub("-", channel.lower()).strip("-")[:30]
+def _slug(name: str) -> str:
+    slug = _no_slug.sub("-", name.lower()).strip("-")[:30]
     return f"-{slug}" if slug else ""
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]

@@ -19,7 +19,6 @@ from bridge import (
     read_session,
     utc_ns_of,
 )
-from dashboard.comparing import Comparison
 from dashboard.exporting.columns import NAMES
 from dashboard.progress import Progress
 
@@ -59,7 +58,7 @@ class Session:
     findings: tuple[Standing, ...] = ()
     alarms: tuple[JournalEntry, ...] = ()  # every transition of every alarm
     kept: KeptSession | None = None  # readings with findings, for what is against a bench's figures
-    comparison: Comparison | None = None  # of the whole class, in its first channel
+    bench: int | None = None  # the group whose part it is; None: of the class
 
     @property
     def benches(self) -> tuple[int, ...]:
@@ -71,6 +70,7 @@ class Session:
         mine = self.readings["bench"] == bench
         return replace(
             self,
+            bench=bench,
             readings=self.readings[mine].reset_index(drop=True),
             links=_of_bench(self.links, bench),
             layouts=tuple(one for one in self.layouts if one.bench == bench),
@@ -79,11 +79,16 @@ class Session:
         )
 
     @property
-    def first_channel(self) -> str | None:
-        """The lesson's first channel that has a value, else the first that was read; None without any."""
+    def channels(self) -> tuple[str, ...]:
+        """Those with a value: in the lesson's order, then what only boards print."""
         known = set(self.readings["channel"][self.readings["value"].notna()])
-        given = [one.name for one in self.lesson.channels]
-        return next((name for name in [*given, *self.readings["channel"].unique()] if name in known), None)
+        given = [one.name for one in self.lesson.channels if one.name in known]
+        return (*given, *sorted(known - set(given)))
+
+    @property
+    def first_channel(self) -> str | None:
+        """The lesson's first channel that has a value, else the first of all; None without any."""
+        return next(iter(self.channels), None)
 
     def group(self, bench: int) -> Group:
         """Who sits at a bench."""

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from dashboard.pictures.look import LIGHT as LIGHT
     from dashboard.pictures.look import PAPER as PAPER
     from dashboard.pictures.look import Look as Look
+    from dashboard.pictures.marked import Marked as Marked
+    from dashboard.pictures.marked import marked_of as marked_of
     from dashboard.pictures.multiples import small_multiples as small_multiples
     from dashboard.pictures.scatter import two_channels as two_channels
 
@@ -29,6 +31,7 @@ _HOMES = {
     "DARK": "look",
     "LIGHT": "look",
     "Look": "look",
+    "Marked": "marked",
     "NAMES": "album",
     "PAPER": "look",
     "Picture": "album",
@@ -36,6 +39,7 @@ _HOMES = {
     "consistency": "h_and_k",
     "difference": "courses",
     "dots": "interval_dots",
+    "marked_of": "marked",
     "overlay": "courses",
     "pictures_of": "album",
     "responses": "answers",
@@ -49,11 +53,13 @@ __all__ = [
     "NAMES",
     "PAPER",
     "Look",
+    "Marked",
     "Picture",
     "band_ribbons",
     "consistency",
     "difference",
     "dots",
+    "marked_of",
     "overlay",
     "pictures_of",
     "responses",

@@ -13,6 +13,7 @@ from dashboard.pictures.courses import difference, overlay
 from dashboard.pictures.h_and_k import consistency
 from dashboard.pictures.interval_dots import dots
 from dashboard.pictures.look import LIGHT, Figure, Look
+from dashboard.pictures.marked import NOTHING_MARKED, Marked
 from dashboard.pictures.multiples import small_multiples
 from dashboard.pictures.scatter import two_channels
 
@@ -45,6 +46,7 @@ def pictures_of(
     *,
     figure_name: str = "level in common",
     band_names: Sequence[str] = (),
+    marked: Marked = NOTHING_MARKED,
     ghost: Comparison | None = None,
     other_channel: Comparison | None = None,
 ) -> Iterator[Picture]:
@@ -56,20 +58,21 @@ def pictures_of(
         look: Colours and type.
         figure_name: The figure for dots with intervals.
         band_names: From the lowest.
+        marked: Phases, named instants and limits, in the pictures over time.
         ghost: Another recording, compared the same way.
         other_channel: Of the same recording: the upright axis of one channel over another.
     """
     made: dict[str, Callable[[], Figure]] = {
-        "overlay": lambda: overlay(comparison, looks, look, ghost=ghost),
-        "difference": lambda: difference(comparison, looks, look),
+        "overlay": lambda: overlay(comparison, looks, look, ghost=ghost, marked=marked),
+        "difference": lambda: difference(comparison, looks, look, marked=marked),
         "dots": lambda: dots(comparison, looks, look, name=figure_name),
-        "multiples": lambda: small_multiples(comparison, looks, look, ghost=ghost),
+        "multiples": lambda: small_multiples(comparison, looks, look, ghost=ghost, marked=marked),
     }
     if comparison.choices.response != "none":
         made["responses"] = lambda: responses(comparison, looks, look)
     made["consistency"] = lambda: consistency(comparison, looks, look)
     if comparison.choices.band_edges:
-        made["ribbons"] = lambda: band_ribbons(comparison, looks, look, band_names=band_names)
+        made["ribbons"] = lambda: band_ribbons(comparison, looks, look, band_names=band_names, marked=marked)
     if other_channel is not None:
         made["two-channels"] = lambda: two_channels(comparison, other_channel, looks, look)
     for key, make in made.items():

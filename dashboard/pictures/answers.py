@@ -13,11 +13,13 @@ from dashboard.comparing.first_order import FirstOrder
 from dashboard.figures_as_text import figure_text
 from dashboard.pictures.curves import time_axis, value_range
 from dashboard.pictures.key import ON_PAPER, paper_axes
-from dashboard.pictures.look import LIGHT, Figure, Look, Trace, axis, empty, figure_of, plain, shortened
+from dashboard.pictures.lettering import fitted
+from dashboard.pictures.look import LIGHT, Figure, Look, Trace, axis, empty, figure_of, plain
 from dashboard.pictures.marks import NO_MARK, colour_of, mark_traces
 from dashboard.pictures.multiples import MARK_IN, Panel, panels
 
-_MOST_ACROSS = 4
+_MOST_ACROSS = 3
+_NAME_PX = 176.0  # for a panel's words, three beside each other in a picture that is 720 px wide
 _ROW_PX = 300
 _MOST_POINTS = 150
 _RESIDUALS = 0.28  # of a panel's height
@@ -58,8 +60,9 @@ def responses(comparison: Comparison, looks: Mapping[int, BenchMark], look: Look
         notes.append(note)
         layout |= _axes(panel, course, look, comparison, (low, high), 1.1 * largest)
     words = (
-        "Above: readings as points, the fitted first-order course as a line. Below: what the fit leaves. "
-        "Where these wander instead of scattering, the course is of another shape."
+        "Below each name its time constant. Above: readings as points, the fitted first-order course as a "
+        "line. Below: what the fit leaves. Where these wander instead of scattering, the course is of "
+        "another shape."
     )
     if without:
         words += f" Not fitted: {'; '.join(without)}."
@@ -68,7 +71,7 @@ def responses(comparison: Comparison, looks: Mapping[int, BenchMark], look: Look
         look,
         title=title,
         words=words,
-        height=90 + _ROW_PX * rows,
+        height=90 + round(_ROW_PX * look.tall) * rows,
         annotations=notes,
         **paper_axes(),
         **layout,
@@ -152,9 +155,11 @@ def _title(
 ) -> tuple[list[Trace], Trace]:
     at = panel.y[1] + panel.room * 0.36
     tau = figure_text(course.time_constant, with_unit=True)
+    size = 0.92 * look.font_px
     told = "" if course.is_first_order else ", not first order"
+    room_px = _NAME_PX * look.wide
     note = {
-        "text": f"{shortened(name, 22)}<br>{plain(tau + told)}",
+        "text": f"{fitted(name, room_px, size)}<br>{fitted(tau + told, room_px, size)}",
         "xref": "paper",
         "yref": "paper",
         "x": panel.x[0],
@@ -164,6 +169,6 @@ def _title(
         "yanchor": "middle",
         "align": "left",
         "showarrow": False,
-        "font": {"color": look.ink, "size": 0.92 * look.font_px},
+        "font": {"color": look.ink, "size": size},
     }
     return mark_traces([panel.x[0] + MARK_IN], [at], mark, look, **ON_PAPER), note

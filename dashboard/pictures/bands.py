@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -11,12 +12,16 @@ from dashboard.comparing import Comparison
 from dashboard.comparing.moments import Floats
 from dashboard.pictures.curves import course_of, time_axis
 from dashboard.pictures.key import ON_PAPER, paper_axes
-from dashboard.pictures.look import LIGHT, Figure, Look, Trace, axis, empty, figure_of, shortened
+from dashboard.pictures.lettering import fitted
+from dashboard.pictures.look import LIGHT, Figure, Look, Trace, axis, empty, figure_of
+from dashboard.pictures.marked import NOTHING_MARKED, Marked, marked_shapes
 from dashboard.pictures.marks import NO_MARK, mark_traces
 
 _ROW_PX = 54
+_MOST_PX = 1032  # of all rows, so that a page of paper holds them
 _FILLED = 0.8  # of a row's height: the highest band
-_NAMES_UP_TO = 0.16  # of the width
+_NAMES_UP_TO = 0.2  # of the width
+_NAME_PX = 98.0  # of a picture that is 720 px wide
 _COLUMNS = 250
 
 
@@ -26,6 +31,7 @@ def band_ribbons(
     look: Look = LIGHT,
     *,
     band_names: Sequence[str] = (),
+    marked: Marked = NOTHING_MARKED,
 ) -> Figure:
     """A ribbon for each bench, filled as high as the band that its value lies in; empty in gaps.
 
@@ -34,6 +40,7 @@ def band_ribbons(
         looks: The benches' marks.
         look: Colours and type.
         band_names: From the lowest.
+        marked: Phases and instants; limits have no place among ribbons.
     """
     title = f"Bands of {comparison.choices.channel}"
     edges = comparison.choices.band_edges
@@ -56,7 +63,7 @@ def band_ribbons(
         traces += mark_traces([0.012], [middle], looks.get(one.bench, NO_MARK), look, **ON_PAPER)
         notes.append(
             {
-                "text": shortened(comparison.marked_names[one.bench], 16),
+                "text": fitted(comparison.marked_names[one.bench], _NAME_PX * look.wide, look.font_px),
                 "xref": "paper",
                 "yref": "paper",
                 "x": 0,
@@ -75,13 +82,17 @@ def band_ribbons(
     if named:
         words += f" From the lowest: {', '.join(named)}."
     kind = comparison.choices.alignment.kind
+    in_time = replace(marked, levels=())
+    shapes, named_there = marked_shapes(in_time, look, time=(since, until), values=(0, n), width_px=500)
     return figure_of(
         traces,
         look,
         title=title,
-        words=words,
-        height=96 + _ROW_PX * n,
-        annotations=notes,
+        words=words + in_time.words(since, until),
+        height=96 + round(min(_ROW_PX, _MOST_PX / n) * look.tall) * n,
+        annotations=notes + named_there,
+        margin={"l": 8, "r": 16, "t": 44, "b": 52},
+        shapes=shapes,
         xaxis=axis(look, **time_axis(since, until, kind), domain=[_NAMES_UP_TO, 1], showgrid=False),
         yaxis=axis(look, range=[0, n], showticklabels=False, ticks="", showgrid=False, showline=False),
         **paper_axes(),

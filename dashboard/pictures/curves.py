@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -12,14 +12,19 @@ from dashboard.class_known import BenchMark, clock_words
 from dashboard.comparing.figure import COVERAGE_FACTOR
 from dashboard.comparing.moments import Floats
 from dashboard.comparing.series import Series
+from dashboard.marks import DASHES
 from dashboard.pictures.look import Look, Trace
 from dashboard.pictures.marks import colour_of, mark_traces
 
 COLUMNS = 500  # of a curve: a column is two px or so of a page
 _MARKS_ALONG = 5
+_PALE = ("orange", "sky blue", "yellow")  # below 3:1 on white: outlined in print too
 _STEPS = (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600)  # s, between ticks
+_FURTHER_STEPS = (1, 2, 4, 5, 10, 15, 20, 30, 60, 120, 180, 300, 600, 1200, 2400, 3600)  # at most doubled
 _TICKS = 7
 _FEW = 0.04  # of the values may lie far off
+_NEAR = 0.25  # of the span
+_SHOWN_WHOLE = 2.0  # times the others' span: less is no reason to hide anything
 _FAR_OFF = 0.5  # of the span of the others
 
 Drawn = NDArray[np.float32]
@@ -104,10 +109,9 @@ def marked_curve(
     name: str,
     unit: str,
     place: int = 0,
-    width: float = 2.6,
     **more: Any,
 ) -> list[Trace]:
-    """A curve in a bench's colour within an outline, with its mark along it.
+    """A curve in a bench's colour within an outline, with its mark along it; in print dashed by its place.
 
     Args:
         course: What to draw.
@@ -116,15 +120,18 @@ def marked_curve(
         name: Told where a pointer meets it.
         unit: Told too.
         place: Which of the curves: marks of different ones stand at different times.
-        width: Px.
         more: Further keys of all traces, such as axes.
     """
     x, y = line_points(course)
     line: Trace = {"type": "scatter", "mode": "lines", "x": x, "y": y, "connectgaps": False, **more}
     said = f"{name}<br>%{{x:.1f}} s<br>%{{y:.4~g}} {unit}<extra></extra>"
+    width, dash = look.curve_px, DASHES[place % len(DASHES)] if look.is_printed else "solid"
+    outline = {"color": look.soft if look.is_printed else look.ink, "width": width + 1.0, "dash": dash}
+    if look.is_printed and mark.colour not in _PALE:
+        outline["width"] = 0
     traces: list[Trace] = [
-        {**line, "line": {"color": look.ink, "width": width + 1.0}, "hoverinfo": "skip"},
-        {**line, "line": {"color": colour_of(mark), "width": width}, "hovertemplate": said},
+        {**line, "line": outline, "hoverinfo": "skip"},
+        {**line, "line": {"color": colour_of(mark), "width": width, "dash": dash}, "hovertemplate": said},
     ]
     at = _places(course, place)
     middles = (course.low[at] + course.high[at]) / 2
@@ -147,6 +154,8 @@ def time_axis(since: float, until: float, kind: str, *, ticks: int = _TICKS, tit
     """Keys of an axis over time: min:s from two minutes on."""
     span = max(until - since, 1e-9)
     step: float = next((one for one in _STEPS if span / one <= ticks), _STEPS[-1])
+    if span < 2 * step:  # too few ticks
+        step = next((one for one in _FURTHER_STEPS if span / one <= ticks), step)
     if span < 2 * step:  # within seconds
         step = span / 4
         values = [since + k * step for k in range(5)]
@@ -161,8 +170,10 @@ def time_axis(since: float, until: float, kind: str, *, ticks: int = _TICKS, tit
     return {**found, "title": f"{what}, {unit}"} if title else found
 
 
-def value_range(*parts: Floats) -> tuple[float, float]:
+def value_range(*parts: Floats, levels: Sequence[float] = ()) -> tuple[float, float]:
     """The range of an axis: all values with some room, without few that lie far off.
+
+    Values of `levels` are within it where they lie near: a limit far from all readings is not worth the room.
 
     Far off is beyond half of what 96 in 100 values span: a pin that swings for a minute must not press all
     courses into one line. `beyond` tells who is cut.
@@ -174,6 +185,11 @@ def value_range(*parts: Floats) -> tuple[float, float]:
     fence = _FAR_OFF * (top - bottom)
     near = every[(every >= bottom - fence) & (every <= top + fence)] if fence > 0 else every
     low, high = float(near.min()), float(near.max())
+    if every.max() - every.min() <= _SHOWN_WHOLE * (high - low):
+        low, high = float(every.min()), float(every.max())
+    close = _NEAR * (high - low)
+    shown = [one for one in levels if low - close <= one <= high + close]
+    low, high = min([low, *shown]), max([high, *shown])
     room = 0.05 * (high - low) or 0.5
     return low - room, high + room
 

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import NamedTuple
 
 from dashboard.class_known import BenchMark
 from dashboard.comparing import Comparison
-from dashboard.pictures.look import LIGHT, Figure, Look, Trace, axis, empty, figure_of, plain, shortened
+from dashboard.pictures.lettering import fitted
+from dashboard.pictures.look import LIGHT, Figure, Look, Trace, axis, empty, figure_of, plain
 from dashboard.pictures.marks import NO_MARK, mark_traces
 
 _HEIGHT = 380
-_DOMAINS = ((0.0, 0.46), (0.54, 1.0))
+_NAME_PX = 88.0
+_BESIDE = 12  # so many names stand below each of two plots; more need the width of one
 
 
 def consistency(comparison: Comparison, looks: Mapping[int, BenchMark], look: Look = LIGHT) -> Figure:
@@ -20,12 +23,15 @@ def consistency(comparison: Comparison, looks: Mapping[int, BenchMark], look: Lo
     if precision is None:
         return empty(look, title=title, words=f"Nothing to show: {comparison.agreement.words}.")
     names = comparison.marked_names
-    labels = [shortened(names[bench], 14) for bench in precision.benches]
+    labels = [fitted(names[bench], _NAME_PX * look.wide, look.font_px) for bench in precision.benches]
     marks = [looks.get(bench, NO_MARK) for bench in precision.benches]
     traces: list[Trace] = []
     shapes: list[Trace] = []
     notes: list[Trace] = []
     layout: dict[str, Trace] = {}
+    is_beside = len(labels) <= _BESIDE
+    places = _BESIDE_EACH_OTHER if is_beside else _BELOW_EACH_OTHER
+    first, second = ("Left", "Right") if is_beside else ("Above", "Below")
     parts = (
         ("h: mean among the others", precision.h, precision.h_critical, True),
         ("k: spread beside the others", precision.k, precision.k_critical, False),
@@ -33,14 +39,15 @@ def consistency(comparison: Comparison, looks: Mapping[int, BenchMark], look: Lo
     for number, (heading, values, critical, both) in enumerate(parts, 1):
         axes = {"xaxis": f"x{number}", "yaxis": f"y{number}"}
         traces += _stems(values, labels, marks, look, axes)
+        place = places[number - 1]
         shapes += _levels(critical, both=both, look=look, number=number)
         notes.append(
             {
                 "text": heading,
                 "xref": "paper",
                 "yref": "paper",
-                "x": _DOMAINS[number - 1][0],
-                "y": 1.02,
+                "x": place.x[0],
+                "y": place.y[1] + 0.02,
                 "xanchor": "left",
                 "yanchor": "bottom",
                 "showarrow": False,
@@ -50,7 +57,7 @@ def consistency(comparison: Comparison, looks: Mapping[int, BenchMark], look: Lo
         most = 1.15 * max(critical[1], *(abs(value) for value in values))
         layout[f"xaxis{number}"] = axis(
             look,
-            domain=list(_DOMAINS[number - 1]),
+            domain=list(place.x),
             anchor=f"y{number}",
             tickmode="array",
             ticks="",
@@ -62,24 +69,39 @@ def consistency(comparison: Comparison, looks: Mapping[int, BenchMark], look: Lo
             tickfont={"color": look.ink},
         )
         layout[f"yaxis{number}"] = axis(
-            look, "h" if both else "k", range=[-most if both else 0, most], anchor=f"x{number}"
+            look,
+            "h" if both else "k",
+            domain=list(place.y),
+            range=[-most if both else 0, most],
+            anchor=f"x{number}",
         )
     words = (
-        "Left, h: how far each bench's mean lies from that of all, in their standard deviation. Right, k: "
-        "its own spread over that of all. By chance one is beyond the dashed line in 5 of 100 cases, beyond "
-        "the solid one in 1 of 100."
+        f"{first}, h: how far each bench's mean lies from that of all, in their standard deviation. "
+        f"{second}, k: its own spread over that of all. By chance one is beyond the dashed line "
+        "in 5 of 100 cases, beyond the solid one in 1 of 100."
     )
     return figure_of(
         traces,
         look,
         title=title,
         words=words,
-        height=_HEIGHT,
+        height=round(_HEIGHT * (1 if is_beside else 2) * look.tall),
         shapes=shapes,
         annotations=notes,
         margin={"l": 60, "r": 16, "t": 72, "b": 80},
         **layout,
     )
+
+
+class _Place(NamedTuple):
+    """Of one plot, 0 to 1."""
+
+    x: tuple[float, float]
+    y: tuple[float, float]
+
+
+_BESIDE_EACH_OTHER = (_Place((0.0, 0.46), (0.0, 1.0)), _Place((0.54, 1.0), (0.0, 1.0)))
+_BELOW_EACH_OTHER = (_Place((0.0, 1.0), (0.62, 1.0)), _Place((0.0, 1.0), (0.0, 0.38)))
 
 
 def _stems(
@@ -111,13 +133,12 @@ def _levels(critical: tuple[float, float], *, both: bool, look: Look, number: in
 
 
 def _level(at: float, colour: str, dash: str, width: float, number: int) -> Trace:
-    x0, x1 = _DOMAINS[number - 1]
     return {
         "type": "line",
-        "xref": "paper",
+        "xref": f"{'x' if number == 1 else f'x{number}'} domain",
         "yref": f"y{number}",
-        "x0": x0,
-        "x1": x1,
+        "x0": 0,
+        "x1": 1,
         "y0": at,
         "y1": at,
         "layer": "below",

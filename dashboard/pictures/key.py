@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from dashboard.class_known import BenchMark
-from dashboard.pictures.look import Look, Trace, hidden_axis, shortened
+from dashboard.pictures.lettering import fitted
+from dashboard.pictures.look import Look, Trace, hidden_axis
 from dashboard.pictures.marks import NO_MARK, mark_traces
 
 CURVES_UP_TO = 0.8
@@ -13,6 +14,7 @@ CURVES_UP_TO = 0.8
 ON_PAPER: Trace = {"xaxis": "x99", "yaxis": "y99"}
 """Keys of a trace on these axes."""
 _LINE = 1.45  # of the type's size, from one name to the next
+_ROOM_PX = 112.0  # for a name, of a picture that is 720 px wide
 
 
 def spread(wanted: Sequence[float], least: float) -> list[float]:
@@ -30,6 +32,11 @@ def spread(wanted: Sequence[float], least: float) -> list[float]:
     for k, i in enumerate(order):
         found[i] = placed[k]
     return found
+
+
+def plot_height(look: Look, n_names: int, *, least: float, around: float) -> int:
+    """How high a picture is, so that so many names stand below each other; px."""
+    return round(max(least * look.tall, _LINE * look.font_px * n_names + around))
 
 
 def key_traces(
@@ -65,7 +72,7 @@ def key_traces(
             "x": [begin, begin + 0.016],
             "y": [want, place],
             "hoverinfo": "skip",
-            "line": {"color": look.line, "width": 1},
+            "line": {"color": look.line, "width": 0.7},
             **axes,
         }
         for want, place in zip(wanted, at, strict=True)
@@ -79,7 +86,10 @@ def key_traces(
             "mode": "text",
             "x": [begin + 0.042] * len(at),
             "y": at,
-            "text": [shortened(names.get(bench, f"Bench {bench}")) for bench in benches],
+            "text": [
+                fitted(names.get(bench, f"Bench {bench}"), _ROOM_PX * look.wide, look.font_px)
+                for bench in benches
+            ],
             "textposition": "middle right",
             "textfont": {"color": look.ink},
             "hoverinfo": "skip",

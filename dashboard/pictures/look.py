@@ -24,7 +24,12 @@ class Look:
     faint: str
     shade: str  # what an interval is filled with: lets through what lies below
     attention: str
+    stripe: str  # a phase of the lesson behind the curves
     font_px: int = 14
+    curve_px: float = 2.6
+    is_printed: bool = False  # curves thinner, and dashed instead of outlined: grey ink tells them apart
+    wide: float = 1.35  # times the printed width of 720 px: room for names
+    tall: float = 1.0  # heights of plots and rows: a page of paper holds more than one
     family: str = 'system-ui, "Segoe UI", Roboto, "Helvetica Neue", "Liberation Sans", Arial, sans-serif'
 
 
@@ -37,6 +42,7 @@ LIGHT = Look(
     faint="#dfe3e6",
     shade="rgba(20, 24, 27, 0.16)",
     attention="#a3200f",
+    stripe="#eef1f3",
 )
 DARK = Look(
     name="dark",
@@ -47,6 +53,7 @@ DARK = Look(
     faint="#31383d",
     shade="rgba(243, 245, 246, 0.2)",
     attention="#ff8f78",
+    stripe="#22282c",
 )
 PAPER = Look(
     name="paper",
@@ -55,8 +62,14 @@ PAPER = Look(
     soft="#333333",
     line="#777777",
     faint="#dddddd",
-    shade="rgba(0, 0, 0, 0.15)",
+    shade="rgba(0, 0, 0, 0.13)",
     attention="#a3200f",
+    stripe="#eeeeee",
+    font_px=12,
+    curve_px=1.6,
+    is_printed=True,
+    wide=1.0,
+    tall=0.75,
 )
 
 

@@ -46,7 +46,7 @@ def mark_traces(
     if mark.shape in _DRAWN:
         symbol = _DRAWN[mark.shape]
         across = size * (0.75 if symbol == "circle-open" else 1)
-        outline, core = (0.62 * size, 0.36 * size)
+        outline, core = (0.52 * size, 0.3 * size)
         return [
             {**base, **unseen, "marker": _drawn(symbol, across, look.ink, outline)},
             {

@@ -58,19 +58,3 @@ def tick_texts(values: list[float]) -> list[str]:
 
 def _rounded(value: float, step: float) -> float:
     return round(value, max(0, 2 - math.floor(math.log10(step)))) + 0.0
-
-
-def spread(places: list[float], *, apart: float, low: float, high: float) -> list[float]:
-    """The places moved so that no two are nearer than `apart`, in order, inside where they fit."""
-    order = sorted(range(len(places)), key=lambda i: places[i])
-    moved = [min(max(places[i], low), high) for i in order]
-    for i in range(1, len(moved)):
-        moved[i] = max(moved[i], moved[i - 1] + apart)
-    if moved and moved[-1] > high:
-        moved[-1] = high
-        for i in range(len(moved) - 2, -1, -1):
-            moved[i] = min(moved[i], moved[i + 1] - apart)
-    result = [0.0] * len(places)
-    for place, i in zip(moved, order, strict=True):
-        result[i] = place
-    return result

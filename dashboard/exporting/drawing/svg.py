@@ -6,7 +6,7 @@ import re
 from xml.sax.saxutils import escape
 
 FONT = "system-ui, 'Segoe UI', Roboto, 'Helvetica Neue', 'Liberation Sans', Arial, sans-serif"
-INK, PALE, GRID = "#1a1a1a", "#8a8a8a", "#d9d9d9"
+INK = "#1a1a1a"
 _not_xml = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 Attribute = str | float
@@ -40,16 +40,18 @@ def text(
     return element("text", escaped(words), x=x, y=y, font_size=size, fill=fill, **attributes)
 
 
-def picture(*children: str, width: float, height: float, title: str, described: str = "") -> str:
-    """The whole picture: white ground, named for those who do not see it."""
+def picture(
+    *children: str, width: float, height: float, title: str, described: str = "", ground: str = "#ffffff"
+) -> str:
+    """The whole picture on its ground, named for those who do not see it."""
     named = [element("title", escaped(title))]
     if described:
         named.append(element("desc", escaped(described)))
-    ground = element("rect", width=width, height=height, fill="#ffffff")
+    below = element("rect", width=width, height=height, fill=ground)
     return element(
         "svg",
         *named,
-        ground,
+        below,
         *children,
         xmlns="http://www.w3.org/2000/svg",
         viewBox=f"0 0 {width:g} {height:g}",

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import NewType
 
+from dashboard.exporting.drawing.mark import mark
 from dashboard.exporting.drawing.svg import element, escaped
+from dashboard.exporting.session import Group
 
 Markup = NewType("Markup", str)
 """HTML that may stand as it is."""
@@ -71,3 +73,8 @@ def table(headings: Sequence[str], rows: Sequence[Sequence[Markup]], *, kind: st
 def figure(svg: str, caption: str) -> Markup:
     """A picture with its caption."""
     return Markup(element("figure", svg, element("figcaption", escaped(caption))))
+
+
+def named(group: Group) -> Markup:
+    """A bench's mark with its name and number."""
+    return joined(mark(group.shape, group.colour), "&nbsp;", shown(f"{group.name} ({group.bench})"))

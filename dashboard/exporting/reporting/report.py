@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 import pandas as pd
 
+from dashboard.comparison_asked import Compared
 from dashboard.exporting.cautions import CAUTIONS
 from dashboard.exporting.drawing.svg import element, escaped
 from dashboard.exporting.pictures import Picture
-from dashboard.exporting.reporting import sections
-from dashboard.exporting.reporting.html import bullets, figure, paragraph, section
+from dashboard.exporting.reporting import measured, sections, times
+from dashboard.exporting.reporting.html import bullets, figure, named, paragraph, section
 from dashboard.exporting.session import Session
 
 _STYLE = Path(__file__).with_name("report.css")
@@ -22,23 +24,25 @@ _MONTHS = (
 )  # fmt: skip
 
 
-def report_of(session: Session, pictures: list[Picture], *, whole: Session, bench: int | None) -> str:
+def report_of(session: Session, pictures: Sequence[Picture], compared: Compared | None) -> str:
     """The report of the class or of one group.
 
     Args:
         session: Whose it is.
         pictures: That it shows, in their order.
-        whole: The class's session, with its comparison.
-        bench: The group's bench; None for the class.
+        compared: The whole class, compared; None where there was nothing to compare.
     """
-    whose = "The class" if bench is None else session.group(bench).name
+    comparison = None if compared is None else compared.comparison
+    whose = "The class" if session.bench is None else session.group(session.bench).name
     title = f"{session.title}: {whose}"
     parts = [
-        _head(session, bench),
+        _head(session),
         sections.job(session),
-        section("Curves", *(figure(one.svg, one.title) for one in pictures)),
-        sections.figures(session, whole),
-        sections.values(session, whole),
+        measured.choices(session, comparison),
+        section("Pictures", *(figure(one.svg, one.words) for one in pictures)),
+        measured.figures(session, comparison),
+        measured.values(session, comparison),
+        times.bands(session),
         sections.findings(session),
         sections.alarms(session),
         sections.set_up(session),
@@ -58,11 +62,11 @@ def report_of(session: Session, pictures: list[Picture], *, whole: Session, benc
     return f"<!DOCTYPE html>\n{element('html', head, element('body', *parts), lang='en')}\n"
 
 
-def _head(session: Session, bench: int | None) -> str:
+def _head(session: Session) -> str:
     whose = (
         element("p", f"Report of the class, {len(session.benches)} benches", class_="whose")
-        if bench is None
-        else element("p", "Report of ", sections.named(session.group(bench)), class_="whose")
+        if session.bench is None
+        else element("p", "Report of ", named(session.group(session.bench)), class_="whose")
     )
     minutes = max(1, round(session.length_seconds / 60))
     when = f"{_date(session.started)}, {minutes} min. Recording: {session.file}."

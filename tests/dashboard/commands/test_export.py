@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import io
+import re
 import zipfile
 from pathlib import Path
 
@@ -9,8 +11,12 @@ import pandas as pd
 import pytest
 
 from dashboard.command import main
+from dashboard.exporting import Wanted, gathered, hand_out
+from dashboard.progress import Progress
 from tests.chromium import find_chromium
 from tests.dashboard.exporting.made import recording_in
+from tests.dashboard.exporting.xml import Page
+from tests.dashboard.kept_class import record_class
 
 
 @pytest.fixture
@@ -20,6 +26,11 @@ def recording(tmp_path: Path) -> Path:
 
 def files_in(folder: Path) -> list[str]:
     return sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
+
+
+def remarks(capsys: pytest.CaptureFixture[str]) -> list[str]:
+    """What was said on standard error, without how far it was: told on a machine that is busy."""
+    return [line for line in capsys.readouterr().err.splitlines() if not re.search(r", \d+%$", line)]
 
 
 def test_class_and_groups_get_a_folder_each(
@@ -126,7 +137,9 @@ def test_report_and_pictures_need_no_browser(
     assert files_in(out) == [
         f"bench-1/{name}"
         for name in (
+            "pictures/bands.svg",
             "pictures/curves.svg",
+            "pictures/figure-level-in-common.svg",
             "readings.csv",
             "readings.csv-metadata.json",
             "readings.parquet",
@@ -134,8 +147,7 @@ def test_report_and_pictures_need_no_browser(
             "report.html",
         )
     ]
-    told = capsys.readouterr().err
-    assert told.count("\n") == 1
+    (told,) = remarks(capsys)
     assert "no browser of the Chromium family was found: without report.pdf and pictures as PNG" in told
 
 
@@ -158,5 +170,95 @@ def test_the_class_gets_its_report_on_paper_and_its_pictures_in_dots(
     assert main(["export", str(recording), *arguments]) == 0
     assert (out / "class" / "report.pdf").read_bytes().startswith(b"%PDF-")
     names = files_in(out / "class" / "pictures")
-    assert [name for name in names if name.endswith(".png")] == ["curves.png", "each-bench.png", "levels.png"]
+    assert [Path(name).stem for name in names if name.endswith(".png")] == [
+        "bands", "curves", "each-bench", "figure-level-in-common",
+    ]  # fmt: skip
     assert [Path(name).stem for name in names[::2]] == [Path(name).stem for name in names[1::2]]
+
+
+@pytest.fixture(scope="module")
+def steps(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Four benches with a step each, and a second channel."""
+    return record_class(tmp_path_factory.mktemp("steps") / "class.benchrow")
+
+
+def test_the_choices_of_compare_reach_the_report_which_says_them(
+    steps: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("BENCHROW_CHROMIUM", "")
+    out = tmp_path / "out"
+    words = [
+        "--align",
+        "onset",
+        "--event",
+        "1=0:25",
+        "--unit",
+        "K",
+        "--leave-out",
+        "2=in the sun",
+        "--until",
+        "30",
+    ]
+    assert main(["export", str(steps), "--to", "report", "--to", "pictures", "--out", str(out), *words]) == 0
+    told = " ".join(Page((out / "class" / "report.html").read_text(encoding="utf-8")).words.split())
+    assert "Channel temperature in K, compared since the onset at each bench." in told
+    assert "Bare: onset at 25.00 s, set by hand" in told or "Bare: onset at 25 s" in told
+    assert "in the sun" in told
+    assert "The answer of each bench to a step was looked for and fitted." in told
+    assert "temperature, K" in told
+    assert "Time since the onset" in told
+    group = " ".join(Page((out / "bench-3" / "report.html").read_text(encoding="utf-8")).words.split())
+    assert "Bare" not in group  # nobody else is named
+    assert "In wax" not in group
+    assert "cannot be told apart" not in group.replace("benches that cannot be told apart", "")
+
+
+def test_class_and_groups_get_every_picture_that_makes_sense(
+    steps: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("BENCHROW_CHROMIUM", "")
+    out = tmp_path / "out.zip"
+    assert (
+        main(["export", str(steps), "--to", "pictures", "--zip", "--out", str(out), "--align", "onset"]) == 0
+    )
+    with zipfile.ZipFile(out) as packed:
+        names = packed.namelist()
+    mine = [Path(name).stem for name in names if name.startswith("bench-3/")]
+    assert [Path(name).stem for name in names if name.startswith("class/")] == [
+        "bands", "consistency", "curves-2-room", "curves", "difference", "each-bench",
+        "figure-level-in-common", "figure-noise", "figure-rise-time", "figure-time-constant", "fits",
+        "two-channels",
+    ]  # fmt: skip
+    assert mine == [
+        "bands", "curves-2-room", "curves", "difference", "figure-level-in-common", "figure-noise",
+        "figure-rise-time", "figure-time-constant", "fits", "two-channels",
+    ]  # fmt: skip
+
+
+def test_a_choice_that_can_not_be_met_is_told_before_anything_is_written(
+    steps: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "out"
+    assert main(["export", str(steps), "--to", "report", "--out", str(out), "--channel", "pressure"]) == 1
+    assert "There is: temperature, room" in capsys.readouterr().err
+    assert main(["export", str(steps), "--to", "report", "--out", str(out), "--unit", "kg"]) == 1
+    assert len(remarks(capsys)) == 1
+    assert not out.exists()
+
+
+def test_a_recording_is_computed_once_and_each_step_is_told(steps: Path, tmp_path: Path) -> None:
+    told: list[str] = []
+
+    class Telling(Progress):
+        def step(self, words: str, share: float = 0.0) -> None:
+            told.append(words)
+
+    progress = Telling(io.StringIO())
+    wanted = Wanted(kinds=("csv", "xlsx", "report", "pictures"), out=tmp_path / "out", needs_browser=False)
+    hand_out(gathered(steps, lesson=None, progress=progress), wanted, progress)
+    assert [one for one in told if one.startswith(("reading", "looking", "comparing"))] == [
+        "reading the recording", "comparing the benches",
+    ]  # fmt: skip
+    assert "drawing curves of the class, 1 of 5" in told
+    assert "drawing difference of bench 4, 5 of 5" in told
+    assert told[-1] == "writing pictures of bench 4"

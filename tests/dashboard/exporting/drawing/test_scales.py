@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dashboard.exporting.drawing.scales import Scale, padded, spread, tick_texts, ticks
+from dashboard.exporting.drawing.scales import Scale, padded, tick_texts, ticks
 
 FINITE = st.floats(-1e9, 1e9, allow_nan=False)
 
@@ -57,12 +57,3 @@ def test_a_scale_places_its_ends() -> None:
 def test_a_range_without_width_gets_one(value: float) -> None:
     low, high = padded(value, value)
     assert low < value < high
-
-
-@given(st.lists(st.floats(0, 100), min_size=1, max_size=7))
-def test_names_are_kept_apart_in_their_order(places: list[float]) -> None:
-    moved = spread(places, apart=15.0, low=0.0, high=100.0)
-    in_order = [moved[i] for i in sorted(range(len(places)), key=lambda i: places[i])]
-    assert all(b - a >= 15.0 - 1e-9 for a, b in itertools.pairwise(in_order))
-    assert min(moved) >= -1e-9
-    assert max(moved) <= 100.0 + 1e-9

@@ -19,9 +19,9 @@ from bridge.core.lesson import (
     Lesson,
 )
 from bridge.core.readings import AlarmChange, AlarmEvent
+from dashboard.comparison_asked import Asked, Compared, compared
 from dashboard.exporting import gathered
 from dashboard.exporting.cautions import CAUTIONS
-from dashboard.exporting.class_compared import with_comparison
 from dashboard.exporting.pictures import pictures_of
 from dashboard.exporting.reporting.conversions import steps_of
 from dashboard.exporting.reporting.episodes import episodes_of, other_deeds
@@ -34,19 +34,24 @@ from tests.dashboard.exporting.xml import Page, parsed
 @pytest.fixture(scope="module")
 def session(tmp_path_factory: pytest.TempPathFactory) -> Session:
     recording = recording_in(tmp_path_factory.mktemp("report"), n=60)
-    return with_comparison(gathered(recording, lesson=None, progress=silent()))
+    return gathered(recording, lesson=None, progress=silent())
+
+
+def compared_of(session: Session) -> Compared:
+    assert session.kept is not None
+    return compared(session.kept, Asked(path=Path(session.file), channel="Temp", response="none"))
 
 
 def page_of(session: Session, bench: int | None = None) -> str:
-    mine = session if bench is None else session.of_bench(bench)
-    return report_of(mine, pictures_of(mine, whole=session), whole=session, bench=bench)
+    mine, found = session if bench is None else session.of_bench(bench), compared_of(session)
+    return report_of(mine, list(pictures_of(mine, found)), found)
 
 
 def test_the_class_is_told_everything(session: Session) -> None:
     words = Page(page_of(session)).words
     headings = (
-        "The job", "Curves", "Figures", "Values at even times", "Findings", "Alarms", "Set-up",
-        "Conversions", "Calibration", "Course of the session", "Cautions",
+        "The job", "How it was compared", "Pictures", "Figures", "Values at round times", "Times in bands",
+        "Findings", "Alarms", "Set-up", "Conversions", "Calibration", "Course of the session", "Cautions",
     )  # fmt: skip
     places = [words.index(one) for one in headings]
     assert places == sorted(places)
@@ -84,7 +89,7 @@ def test_no_text_of_a_board_or_a_lesson_becomes_markup(tmp_path: Path) -> None:
     )
     lesson = lesson.replace('quantity = "water', f'quantity = "{nasty}')
     made = gathered(recording_in(tmp_path, n=40, lesson=lesson), lesson=None, progress=silent())
-    made = replace(with_comparison(made), markers=(Moment(3.0, None, nasty),), links=(Moment(0.0, 1, nasty),))
+    made = replace(made, markers=(Moment(3.0, None, nasty),), links=(Moment(0.0, 1, nasty),))
     for bench in (None, 1):
         page = Page(page_of(made, bench))
         assert not {"script", "img"} & set(page.tags)
@@ -92,14 +97,16 @@ def test_no_text_of_a_board_or_a_lesson_becomes_markup(tmp_path: Path) -> None:
 
 
 def test_every_picture_of_the_report_is_well_formed_and_named_once(session: Session) -> None:
-    pictures = pictures_of(session, whole=session)
-    assert [one.name for one in pictures] == [
+    pictures = list(pictures_of(session, compared_of(session)))
+    assert [one.name for one in pictures] == [  # a median needs three benches
         "curves",
         "each-bench",
-        "levels",
-    ]  # a median needs three benches
+        "figure-level-in-common",
+        "figure-noise",
+        "bands",
+    ]
     assert [parsed(one.svg).get("aria-label") for one in pictures] == [one.title for one in pictures]
-    assert page_of(session).count("<figure>") == 3
+    assert page_of(session).count("<figure>") == 5
 
 
 def test_both_papers_are_served_by_one_margin_and_headings_stay_with_their_text(session: Session) -> None:
@@ -141,7 +148,7 @@ def test_a_calibration_is_told_with_its_points() -> None:
     made = replace(
         session_of([{}]), lesson=Lesson(title="T", channels=(Channel(name="t"),), benches=(bench,))
     )
-    words = Page(report_of(made, [], whole=made, bench=None)).words
+    words = Page(report_of(made, [], None)).words
     assert "fit: line; 2026-03-01; reference: glass thermometer" in words
     assert re.search(r"40\s+40\.60\s+unknown\s+unknown", words)
     assert "calibrated: line through 2 points" in words
@@ -186,18 +193,18 @@ def test_each_rise_has_its_own_return_and_its_own_acknowledgement() -> None:
 
 def test_what_else_was_done_with_an_alarm_is_told_with_its_reason() -> None:
     made = replace(session_of([{}]), alarms=(entry(65, "shelve", who="instructor"),))
-    words = Page(report_of(made, [], whole=made, bench=None)).words
+    words = Page(report_of(made, [], None)).words
     assert "1:05 Bench 1: t: high 30 °C, shelve by instructor: by agreement" in words
     assert "No alarm rose." in words
 
 
 def test_a_session_with_nothing_in_it_still_makes_a_report() -> None:
     empty = session_of([])
-    page = report_of(empty, pictures_of(empty, whole=empty), whole=empty, bench=None)
+    page = report_of(empty, list(pictures_of(empty, None)), None)
     assert "There was nothing to compare." in Page(page).words
 
 
 def test_damage_is_told_at_the_top() -> None:
     made = replace(session_of([{}]), damage="its end is missing")
-    words = Page(report_of(made, [], whole=made, bench=None)).words
+    words = Page(report_of(made, [], None)).words
     assert words.index("Not everything could be read: its end is missing.") < words.index("Cautions")

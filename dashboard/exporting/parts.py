@@ -1,0 +1,96 @@
+"""What the class and each group are handed: their part of the session, compared and drawn."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from bridge import BenchrowError
+from dashboard.exporting.session import Session
+from dashboard.progress import Progress
+
+if TYPE_CHECKING:
+    from dashboard.comparison_asked import Asked, Compared
+    from dashboard.exporting.pictures import Picture
+
+CLASS_FOLDER = "class"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """What one folder is made from."""
+
+    folder: str
+    session: Session  # of the class or of one bench
+    compared: Compared | None = None  # the class, where a kind shows it and there was anything to compare
+    pictures: list[Picture] = field(default_factory=list)
+
+
+def folder_of(bench: int) -> str:
+    """A group's folder, by number alone: names may hold what no file system takes."""
+    return f"bench-{bench}"
+
+
+def parts_of(
+    session: Session, bench: int | None, progress: Progress, asked: Asked | None, *, is_drawn: bool
+) -> Iterator[Part]:
+    """The parts of the class and of each group, made one by one.
+
+    Args:
+        session: The recording, gathered.
+        bench: Only that group's; None: the class's and every group's.
+        progress: Is told how far it is.
+        asked: How the benches are compared; None: at the same instant, in the first channel.
+        is_drawn: Whether pictures and figures are wanted.
+    """
+    found = _compared(session, progress, asked) if is_drawn else None
+    benches = session.benches if bench is None else (bench,)
+    whose = [*([None] if bench is None else []), *benches]
+    for i, one in enumerate(whose):
+        mine = session if one is None else session.of_bench(one)
+        folder = CLASS_FOLDER if one is None else folder_of(one)
+        yield Part(
+            folder=folder,
+            session=mine,
+            compared=found,
+            pictures=_drawn(mine, found, progress, f"{spoken(folder)}, {i + 1} of {len(whose)}"),
+        )
+
+
+def _compared(session: Session, progress: Progress, asked: Asked | None) -> Compared | None:
+    """What came of comparing the class; None where there is nothing to compare.
+
+    Raises:
+        BenchrowError: A choice can't be met.
+    """
+    from dashboard.comparison_asked import Asked, compared
+
+    channel = session.first_channel
+    if session.kept is None or channel is None:
+        return None
+    progress.step("comparing the benches")
+    try:
+        return compared(
+            session.kept, asked or Asked(path=Path(session.file), channel=channel), told=progress.at
+        )
+    except ValueError as error:
+        if asked is None:  # nobody chose this: one bench has the channel in two units; tables still go out
+            return None
+        raise BenchrowError(
+            str(error), remedy="Choose otherwise; 'benchrow export --help' tells how"
+        ) from error
+
+
+def _drawn(session: Session, compared: Compared | None, progress: Progress, whose: str) -> list[Picture]:
+    if compared is None:
+        return []
+    from dashboard.exporting.pictures import pictures_of
+
+    return list(pictures_of(session, compared, told=lambda name: progress.step(f"drawing {name} of {whose}")))
+
+
+def spoken(folder: str) -> str:
+    """A folder as a person would say it."""
+    return folder.replace("-", " ") if folder != CLASS_FOLDER else "the class"
