@@ -11,8 +11,8 @@ from dashboard.comparison_words import capital, names_of
 from dashboard.figures_as_text import decimals_for, figure_text, number_text, plain_number
 
 VERDICTS = {
-    "straggler": "a straggler: chance alone does this in fewer than 5 of 100 classes",
-    "outlier": "an outlier: chance alone does this in fewer than 1 of 100 classes",
+    "straggler": "a straggler, as chance alone makes in fewer than 5 of 100 classes",
+    "outlier": "an outlier, as chance alone makes in fewer than 1 of 100 classes",
 }
 """The words of ISO 5725-2, 7.2, with what they mean."""
 
@@ -30,13 +30,13 @@ def class_sentences(comparison: Comparison) -> tuple[str, ...]:
         return (*said, f"Nothing is said about agreement: {agreement.words}.")
     precision = agreement.precision
     for spread, limit, whose in (
-        (precision.s_r, precision.repeatability_limit, "one bench"),
-        (precision.s_big_r, precision.reproducibility_limit, "different benches"),
+        (precision.s_r, precision.repeatability_limit, "results of one bench"),
+        (precision.s_big_r, precision.reproducibility_limit, "results of different benches"),
     ):
         most = f"{_rounded(limit)} {spread.unit}".rstrip()
         said.append(
-            f"{capital(spread.name)}: {figure_text(spread, with_unit=True)}; two results of {whose} differ "
-            f"by no more than {most}, 95 times in 100."
+            f"{capital(spread.name)}: {figure_text(spread, with_unit=True)}, how far {whose} scatter; "
+            f"two of them differ by no more than {most}, 95 times in 100."
         )
     said += _consistency_sentences(precision, names)
     if agreement.words:

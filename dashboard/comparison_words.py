@@ -156,12 +156,12 @@ def ranking_sentences(comparison: Comparison) -> tuple[tuple[str, tuple[str, ...
     found = []
     for ranking in comparison.rankings:
         order = "highest first" if RANKED.get(ranking.name) else "lowest first"
-        placed = ", ".join(
-            f"{one.best_rank}{f' to {one.worst_rank}' if one.worst_rank > one.best_rank else ''} "
-            f"{names.get(one.bench, str(one.bench))}"
-            for one in ranking.ranked
-        )
-        said = [f"Ranks: {placed}."] if placed else []
+        by_rank: dict[str, list[str]] = {}
+        for one in ranking.ranked:
+            rank = f"{one.best_rank}{f' to {one.worst_rank}' if one.worst_rank > one.best_rank else ''}"
+            by_rank.setdefault(rank, []).append(names.get(one.bench, str(one.bench)))
+        placed = "; ".join(f"{rank}: {', '.join(who)}" for rank, who in by_rank.items())
+        said = [f"Ranks {placed}."] if placed else []
         said += [f"{capital(sentence)}." for sentence in ranking.sentences(names)]
         found.append((f"{capital(ranking.name)}, {order}", tuple(said)))
     return tuple(found)

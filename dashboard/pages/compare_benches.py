@@ -37,7 +37,7 @@ def _row(bench: int, name: str, look: BenchMark, marks: Sequence[str], before: S
     counts, why, event, ambient, u_ambient = before or (["in"], "", "", "", "")
     label = html.Span([mark_image(look), f" {name}"], className="compare-name")
     fields = [
-        _field("event", f"Event of {name}", FIELDS[2], bench, event, "as found"),
+        _field("event", f"Event of {name}", FIELDS[2], bench, event, "event, s: as found"),
         _field("why", f"Reason to leave {name} out", FIELDS[1], bench, why, "why?"),
         _field("ambient", f"Ambient at {name}", FIELDS[3], bench, ambient, "ambient"),
         _field(

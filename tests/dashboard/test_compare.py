@@ -11,8 +11,6 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from dashboard.comparer import Asked, Comparer
-from dashboard.pages.number_fields import NoNumberError, number_of
 from dashboard.recordings import CURRENT, Recordings
 from dashboard.serving import Dashboard
 from dashboard.shipped import demo_folder
@@ -269,43 +267,3 @@ def test_a_live_session_is_compared_by_the_name_that_the_bridge_tells(folder: Pa
     )
     assert Recordings(data_dir=folder, live_name=lambda: "../x.benchrow").current() == folder / "x.benchrow"
     assert Recordings(data_dir=folder).current() is None
-
-
-@pytest.mark.parametrize(
-    ("text", "number"),
-    [
-        ("20,5", 20.5),
-        (" 7 ", 7.0),
-        ("1:30", 90.0),
-        ("-0:05", -5.0),
-        ("−2", -2.0),
-        (".5", 0.5),
-        ("", None),
-        (None, None),
-    ],
-)
-def test_a_field_takes_commas_and_minutes(text: str | None, number: float | None) -> None:
-    assert number_of(text, "x") == number
-
-
-@pytest.mark.parametrize("text", ["soon", "1e5", "1:2:3", "--1", "1:", "inf"])
-def test_what_is_no_number_is_refused(text: str) -> None:
-    with pytest.raises(NoNumberError):
-        number_of(text, "x")
-
-
-def test_a_recording_is_read_once_for_many_questions_and_anew_when_it_grew(folder: Path) -> None:
-    comparer, path = Comparer(), folder / "today.benchrow"
-    job = comparer.session(path)
-    wait_until(lambda: job.is_done, "the recording is read")
-    assert comparer.session(path) is job
-    shown = comparer.shown(Asked(path=path, channel="temperature"), look="light", figure_name="level")
-    wait_until(lambda: shown.is_done, "the benches are compared")
-    assert shown.result is not None
-    assert len(shown.result.pictures) == 7
-    wrong = comparer.shown(Asked(path=path, channel="pressure"), look="light", figure_name="level")
-    wait_until(lambda: wrong.is_done, "it failed")
-    assert "pressure" in wrong.failure
-    comparer.forget(path)
-    assert comparer.session(path) is not job
-    comparer.close()
