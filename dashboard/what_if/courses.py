@@ -197,11 +197,11 @@ def _limits(
 def _limits_of_both(both: Both, channel: str, look: Look) -> list[tuple[Trace, Trace]]:
     """Those that are the same once, others with which of the two they are of."""
     old, new = (_limits(one, channel, look, dash="dash") for one in (both.before, both.after))
-    if old == new:
-        return old
+    before = _limits(both.before, channel, look, dash="dash", said=", before")
+    after = _limits(both.after, channel, look, dash="solid", said=", changed", at=0.3)
     return [
-        *_limits(both.before, channel, look, dash="dash", said=", before"),
-        *_limits(both.after, channel, look, dash="solid", said=", changed", at=0.3),
+        *(one if one in new else said for one, said in zip(old, before, strict=True)),
+        *(said for one, said in zip(new, after, strict=True) if one not in old),
     ]
 
 

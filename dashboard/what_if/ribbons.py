@@ -14,7 +14,7 @@ from dashboard.what_if.courses import Drawn, looks_in, names_in
 
 _ROW_PX = 30
 _FILLED = 0.82  # of a row's height: the highest band
-_NAMES_UP_TO = 0.26  # of the width
+_NAMES_UP_TO = 0.3  # of the width
 _HATCH = {"shape": "/", "size": 7, "solidity": 0.25}
 
 
@@ -33,7 +33,7 @@ def ribbons(both: Both, channel: str, benches: Sequence[int], look: Look = LIGHT
         for side, (session, said) in enumerate(((both.before, "before"), (both.after, "changed"))):
             floor = n - 1 - 2 * place - side
             traces += _ribbon(session, bench, channel, floor, n_bands, look, is_hatched=side == 0)
-            words = f"{shortened(names[bench], 14)}, {said}" if side == 0 else said
+            words = f"{shortened(names[bench], 12)}, {said}" if side == 0 else said
             notes.append(_row_note(words, (floor + _FILLED / 2) / n, look))
         middle = (n - 1 - 2 * place + _FILLED / 2) / n
         traces += mark_traces([0.012], [middle], looks[bench], look, **ON_PAPER)

@@ -111,6 +111,7 @@ def test_both_are_drawn_in_session_time_with_the_bands_that_were_held(source: So
     dashes = [one.line.dash for one in over.figure.data if one.mode == "lines" and one.xaxis is None]
     assert dashes.count("7px,4px") == dashes.count("solid") == 4, "two benches, each curve with its outline"
     assert "Dashed: before" in over.figure.layout.meta["words"]
+    assert [one.text for one in over.figure.layout.annotations] == ["high 50"], "the same limit in both"
     bands = ribbons(found.both, "temperature", [1, 2])
     assert bands is not None
     hatched = [one for one in bands.figure.data if one.fill == "toself" and one.fillpattern.shape]
