@@ -197,15 +197,14 @@ while True:
 def test_a_killed_writer_loses_at_most_the_last_batch(tmp_path: Path) -> None:
     path = tmp_path / "killed.benchrow"
     child = subprocess.Popen([sys.executable, "-c", _KILLED, str(path)], stdout=subprocess.PIPE, text=True)
-    try:
-        assert child.stdout is not None
-        n_committed = 0
-        for _ in range(12):
-            n_committed = int(child.stdout.readline())
-        os.kill(child.pid, signal.SIGKILL if hasattr(signal, "SIGKILL") else signal.SIGTERM)
-    finally:
-        rest = child.communicate(timeout=DEADLINE_SECONDS)[0]
-    n_committed = max([n_committed, *map(int, rest.split())])
+    assert child.stdout is not None
+    with child.stdout as told:  # `communicate` would lose what was read ahead of the twelfth line
+        try:
+            lines = [told.readline() for _ in range(12)]
+        finally:
+            os.kill(child.pid, signal.SIGKILL if hasattr(signal, "SIGKILL") else signal.SIGTERM)
+        n_committed = max(map(int, [*lines, *told.read().split()]))
+    child.wait(timeout=DEADLINE_SECONDS)
     found = items_of(path)
     assert n_committed <= len(found) <= n_committed + 41
     for i, item in enumerate(found):
