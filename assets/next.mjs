@@ -76,6 +76,7 @@ class NextPage {
     this.benches = new Map(benches.map((one) => [one.number, one]));
     this.show();
     this._flood.show(this.flood ?? null);
+    this._done.show(this.calls.done, this.benches.size);
   }
 
   takeFlood(flood) {

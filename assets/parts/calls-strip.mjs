@@ -86,6 +86,7 @@ export class CallsStrip {
 
   _showFirst(call) {
     this._told = this._sinceWords();
+    if (!call && this._where === document.activeElement) this._link.focus(); // what had the focus goes away
     this._label.hidden = this._where.hidden = this._since.hidden = !call;
     if (!call) {
       this._marks.replaceChildren();

@@ -1,6 +1,7 @@
 /** Short tones for new calls, made in the browser: which for which priority, when, how loud. Off until somebody wants them. */
 
 const GAP_MS = 5000; // at most one sound in so long, however many calls come
+const CLAIM_MS = 4000; // shorter than the gap: the next sound of the same page finds it free
 const SILENCE_MS = 5 * 60_000;
 const ATTACK_S = 0.012; // a tone that begins at once clicks
 const KEPT = 'benchrow.sound';
@@ -55,13 +56,14 @@ export function playPattern(context, priority, volume) {
 export class Sounds {
   /**
    * @param {{makeContext?: () => AudioContext, now?: () => number, later?: (does: () => void, ms: number) => number,
-   *     storage?: Storage}} [edges]
+   *     storage?: Storage, claim?: () => true | Promise<boolean>}} [edges] claim: whether this page may sound now.
    */
-  constructor({makeContext, now, later, storage} = {}) {
+  constructor({makeContext, now, later, storage, claim} = {}) {
     this._makeContext = makeContext ?? (() => new AudioContext());
     this._now = now ?? (() => Date.now());
     this._later = later ?? ((does, ms) => setTimeout(does, ms));
     this._storage = storage ?? localStorage;
+    this._claim = claim ?? claimForThisPage;
     this._context = null; // made at the first need: with sound off there is none
     this._heardAt = -Infinity;
     /** @type {Map<string, string>} New calls whose sound waits for the gap's end, and their priorities. */
@@ -149,7 +151,10 @@ export class Sounds {
     const found = new Set(this._waiting.values());
     this._waiting.clear();
     this._heardAt = this._now();
-    playPattern(this._context, PRIORITIES.find((one) => found.has(one)) ?? 'low', this.volume);
+    const play = () => playPattern(this._context, PRIORITIES.find((one) => found.has(one)) ?? 'low', this.volume);
+    const claimed = this._claim();
+    if (claimed === true) play();
+    else claimed.then((isOurs) => isOurs && play());
   }
 
   async _wake() {
@@ -186,4 +191,19 @@ export class Sounds {
     } catch { // a browser that keeps nothing: it holds for this page
     }
   }
+}
+
+/**
+ * The wall and the call list may stand open side by side in one browser: one of them makes the sound. Browsers can tell that
+ * on pages of this machine and over https; elsewhere each page sounds.
+ * @returns {true | Promise<boolean>}
+ */
+function claimForThisPage() {
+  if (!navigator.locks) return true;
+  return new Promise((tell) => {
+    navigator.locks.request('benchrow.sound', {ifAvailable: true}, (lock) => {
+      tell(lock !== null);
+      return lock && new Promise((done) => setTimeout(done, CLAIM_MS));
+    });
+  });
 }

@@ -238,7 +238,7 @@ SOUNDS = """(() => {
   const storage = {getItem: (name) => kept.get(name) ?? null, setItem: (name, text) => kept.set(name, text)};
   const sounds = new m.Sounds({
     makeContext: () => { contexts += 1; return context; }, now: () => now,
-    later: (does, ms) => due.push({at: now + ms, does}), storage,
+    later: (does, ms) => due.push({at: now + ms, does}), storage, claim: () => true,
   });
   const move = (ms) => {
     now += ms;
@@ -296,6 +296,26 @@ def test_a_blocked_sound_is_told_and_nothing_is_made(run: Run) -> None:
 @pytest.mark.parametrize("kept", ["", "{", "[]", '{"on": "yes", "volume": "loud"}', '{"volume": 1e999}'])
 def test_what_cannot_be_read_of_the_memory_leaves_the_sound_off(run: Run, kept: str) -> None:
     assert steps(run, ["move", 1], kept=kept) == ["off 0"]
+
+
+def test_of_two_pages_of_one_browser_one_sounds(run: Run) -> None:
+    script = """(async () => {
+      let made = 0;
+      const gain = {gain: {setValueAtTime() {}, linearRampToValueAtTime() {}}, connect: () => gain};
+      const context = {
+        state: 'running', currentTime: 0, createGain: () => gain,
+        createOscillator() { made += 1; return {frequency: {}, connect: () => gain, start() {}, stop() {}}; },
+      };
+      const storage = {getItem: () => '{"on": true}', setItem() {}};
+      const pages = [1, 2].map(() => new m.Sounds({makeContext: () => context, storage}));
+      const fresh = [{call: {id: 'a', priority: 'low'}, at: {bench: 1, attended: false}}];
+      const calls = {list: [{id: 'a', benches: [{bench: 1, attended: false}]}]};
+      for (const page of pages) page.take(fresh, calls);
+      for (let i = 0; i < 100 && made === 0; i++) await navigator.locks.query();
+      await navigator.locks.query();
+      return made;
+    })()"""
+    assert run("sound", "await " + script) == 1
 
 
 def test_the_choice_is_remembered(run: Run) -> None:

@@ -182,6 +182,17 @@ def test_the_focus_stays_while_the_list_changes(open_page: Open) -> None:
     expect(page.locator(".call")).to_have_count(2)
 
 
+def test_a_link_keeps_the_focus_while_more_groups_are_done(open_page: Open) -> None:
+    bridge = class_of()
+    bridge.calls = calls(ask(3), done=(4, 6))
+    page = opened(open_page, bridge)
+    link = page.locator(".next-done").get_by_role("link", name="Bench 6, Felt")
+    link.focus()
+    bridge.say(told(ask(3), done=(1, 4, 6)))
+    expect(page.locator(".next-done")).to_contain_text("3 of 8 are done")
+    expect(link).to_be_focused()
+
+
 def test_new_calls_are_announced_once_and_what_was_attended_to_stands_behind(open_page: Open) -> None:
     bridge = class_of()
     bridge.calls = calls(high(2))

@@ -15,7 +15,7 @@ export class FloodPanel {
     this._benchOf = benchOf;
     this._head = make('h3', {id: 'flood-title', 'data-role': 'flood'});
     this._groups = make('ul', {class: 'flood-groups'});
-    this.element = make('section', {class: 'panel next-flood', 'aria-labelledby': 'flood-title', hidden: ''},
+    this.element = make('section', {class: 'panel next-flood', 'aria-labelledby': 'flood-title', tabindex: '-1', hidden: ''},
       this._head, make('p', {class: 'soft'}, FLOOD_NOTE), this._groups);
   }
 
@@ -25,7 +25,7 @@ export class FloodPanel {
     this.element.hidden = !told;
     if (!told) return;
     write(this._head, `! ${told.head}`);
-    this._groups.replaceChildren(...flood.groups.map((group, i) => make('li', {class: 'flood-group'},
+    rebuild(this._groups, flood.groups.map((group, i) => make('li', {class: 'flood-group'},
       make('strong', {}, told.groups[i]), make('span', {class: 'soft'}, ` ${callsOf(group)}`),
       make('ul', {class: 'bench-marks'}, ...group.benches.map((number) => benchLink(this._benchOf(number)))))));
   }
@@ -43,7 +43,7 @@ export class DonePanel {
     this._benchOf = benchOf;
     this._words = make('p', {'data-role': 'done'});
     this._list = make('ul', {class: 'bench-marks'});
-    this.element = make('section', {class: 'panel next-done', 'aria-labelledby': 'done-title'},
+    this.element = make('section', {class: 'panel next-done', 'aria-labelledby': 'done-title', tabindex: '-1'},
       make('h3', {id: 'done-title'}, 'Done'), this._words, this._list);
   }
 
@@ -53,7 +53,7 @@ export class DonePanel {
    */
   show(done, nBenches) {
     write(this._words, done.length ? `✓ ${doneWords(done.length, nBenches)}` : 'No group said so yet.');
-    this._list.replaceChildren(...done.map(({bench, since_ms: ms}) =>
+    rebuild(this._list, done.map(({bench, since_ms: ms}) =>
       benchLink(this._benchOf(bench), `since ${formatClock(ms)}`)));
   }
 }
@@ -62,4 +62,17 @@ function benchLink(bench, more = '') {
   const item = make('li', {}, createMark(bench), make('a', {href: `/bench/${bench.number}`}, benchWords(bench)));
   if (more) item.append(make('span', {class: 'soft'}, more));
   return item;
+}
+
+/** @type {WeakMap<Element, string>} What a list shows. */
+const shown = new WeakMap();
+
+/** Make a list anew when what it tells changed; a link in it that has the focus has it again. */
+function rebuild(list, items) {
+  const text = items.map(({outerHTML}) => outerHTML).join('');
+  if (shown.get(list) === text) return;
+  shown.set(list, text);
+  const href = list.contains(document.activeElement) ? document.activeElement.getAttribute('href') : null;
+  list.replaceChildren(...items);
+  if (href) ([...list.querySelectorAll('a')].find((one) => one.getAttribute('href') === href) ?? list.closest('section')).focus();
 }
