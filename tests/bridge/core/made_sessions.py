@@ -100,26 +100,35 @@ def watched(session: Session) -> list[AlarmChange]:
 
 
 def prove(session: Session) -> int:
-    """Assert that the session's alarms are those of its truth; how many there were.
+    """Assert that the session's alarms are those of its truth; how many there were."""
+    return prove_of(session, watched(session))
+
+
+def prove_of(session: Session, changes: list[AlarmChange], *, rounding: float = 0.0) -> int:
+    """Assert that these are the alarms of the session's truth; how many there were.
 
     Exactly one rise and one return for each excursion above limit plus deadband: none is missed, none
     chatters; none for those that stay below the limit. Each at its delay after the truth passed the limit, to
     within the noise and one reading.
+
+    Args:
+        session: What was read, and how it came about.
+        changes: The alarms that came of it, in their order.
+        rounding: How far a printed reading may lie from the one that was made.
     """
-    changes = watched(session)
-    alarm = session.alarm
+    alarm, noise = session.alarm, session.noise + rounding
     true = [one for one in session.excursions if one.is_alarm]
     assert [one.event for one in changes] == ["rise", "return"] * len(true)
     slack = session.interval + 1e-6
     clear = LIMIT - alarm.deadband
     for one, rise, back in zip(true, changes[::2], changes[1::2], strict=True):
         rose = rise.at_ns / SECOND - alarm.on_delay_seconds
-        earliest = session.moment(one, max(session.base, LIMIT - session.noise))
-        latest = session.moment(one, min(one.height, LIMIT + session.noise)) + slack
+        earliest = session.moment(one, max(session.base, LIMIT - noise))
+        latest = session.moment(one, min(one.height, LIMIT + noise)) + slack
         assert earliest - 1e-6 <= rose <= latest
         went = back.at_ns / SECOND - alarm.off_delay_seconds
-        earliest = session.moment(one, clear + session.noise, down=True)
-        latest = session.moment(one, clear - session.noise, down=True) + slack
+        earliest = session.moment(one, clear + noise, down=True)
+        latest = session.moment(one, max(session.base, clear - noise), down=True) + slack
         assert earliest - 1e-6 <= went <= latest
     return len(true)
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Iterable
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -10,10 +12,13 @@ from hypothesis import strategies as st
 
 from bridge.core.alarm_given import AlarmGiven
 from bridge.core.alarm_proposals import rises_over
+from bridge.core.classroom import Classroom
+from bridge.core.lesson import Channel, FieldSpec, Layout, Lesson, plain_bench
+from bridge.core.pipeline import Outcome
 from bridge.core.readings import AlarmChange, Change
 from bridge.core.watch import ChannelWatch
 
-from .made_sessions import SECOND, made_session, prove, watched
+from .made_sessions import LIMIT, SECOND, Session, made_session, prove, prove_of, watched
 
 
 def test_no_alarm_is_missed_none_chatters_and_delays_are_right_to_one_reading() -> None:
@@ -57,6 +62,78 @@ def test_the_same_session_gives_the_same_alarms_however_it_comes(
         i += size
     found += watch.tick(session.times_ns[-1] + 60 * SECOND)
     assert found == watched(session)
+
+
+ROUNDING = 0.0005  # of three printed decimals
+BENCHES = {1: "high", 2: "low"}  # the other side: the same signal upside down
+
+
+def printed(session: Session) -> list[tuple[int, bytes, int]]:
+    """Both benches' lines in the order of their times: bench, bytes, time."""
+    lines = []
+    for at_ns, value in zip(session.times_ns, session.values, strict=True):
+        lines.append((1, f"{value:.3f}\n".encode(), at_ns))
+        lines.append((2, f"{2 * LIMIT - value:.3f}\n".encode(), at_ns))
+    return lines
+
+
+def classroom_of(session: Session) -> Classroom:
+    limits = tuple(
+        replace(session.alarm, kind=kind, name=f"of bench {bench}") for bench, kind in BENCHES.items()
+    )
+    layout = Layout(name="one", kind="columns", fields=(FieldSpec(name="t"),))
+    benches = tuple(replace(plain_bench(bench), layout="one") for bench in BENCHES)
+    room = Classroom(
+        Lesson(title="x", channels=(Channel(name="t", limits=limits),), layouts=(layout,), benches=benches)
+    )
+    for bench in BENCHES:
+        room.break_off(bench, 0, cold=False)
+    return room
+
+
+def alarms_of(outcomes: Iterable[tuple[int, Outcome]], bench: int) -> list[AlarmChange]:
+    """Those of the bench's own side: the other limit is passed nearly always."""
+    changes = [change for number, outcome in outcomes if number == bench for change in outcome.changes]
+    return [one for one in changes if isinstance(one, AlarmChange) and one.limit == f"of bench {bench}"]
+
+
+@settings(max_examples=6, deadline=None)
+@given(
+    seed=st.integers(0, 1_000_000),
+    sizes=st.lists(st.integers(1, 400), min_size=1, max_size=4),
+    ticks=st.lists(st.integers(0, 600_000), max_size=20),
+)
+def test_bytes_of_any_noisy_session_raise_the_alarms_of_its_truth_however_they_come(
+    seed: int, sizes: list[int], ticks: list[int]
+) -> None:
+    """From what boards print to alarms: none missed above limit plus deadband, no chatter, delays right."""
+    session = made_session(seed, n_excursions=2)
+    lines, end_ns = printed(session), session.times_ns[-1] + 60 * SECOND
+    live, told = classroom_of(session), sorted(tick * 1_000_000 for tick in ticks)
+    one_by_one: list[tuple[int, Outcome]] = []
+    for bench, data, at_ns in lines:
+        while told and told[0] < at_ns:
+            one_by_one += live.advance(told.pop(0)).outcomes
+        one_by_one.append((bench, live.feed(bench, data, at_ns)))
+    one_by_one += live.advance(end_ns).outcomes
+
+    bulk, in_runs = classroom_of(session), list[tuple[int, Outcome]]()
+    cut, rest = itertools.cycle(sizes), lines
+    while rest:
+        size = next(cut)
+        for bench in BENCHES:
+            chunks = [(data, at_ns) for number, data, at_ns in rest[:size] if number == bench]
+            if chunks:
+                in_runs.append((bench, bulk.feed_many(bench, chunks)))
+        in_runs += bulk.advance(rest[:size][-1][2]).outcomes
+        rest = rest[size:]
+    in_runs += bulk.advance(end_ns).outcomes
+
+    n_true = sum(one.is_alarm for one in session.excursions)
+    for bench in BENCHES:
+        changes = alarms_of(one_by_one, bench)
+        assert prove_of(session, changes, rounding=ROUNDING) == n_true
+        assert alarms_of(in_runs, bench) == changes
 
 
 READINGS = st.lists(
