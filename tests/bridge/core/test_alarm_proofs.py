@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bridge.core.alarm_given import AlarmGiven
+from bridge.core.alarm_given import AlarmGiven, PlainKind
 from bridge.core.alarm_proposals import rises_over
 from bridge.core.classroom import Classroom
 from bridge.core.lesson import Channel, FieldSpec, Layout, Lesson, plain_bench
@@ -65,7 +65,7 @@ def test_the_same_session_gives_the_same_alarms_however_it_comes(
 
 
 ROUNDING = 0.0005  # of three printed decimals
-BENCHES = {1: "high", 2: "low"}  # the other side: the same signal upside down
+BENCHES: dict[int, PlainKind] = {1: "high", 2: "low"}  # the other side: the same signal upside down
 
 
 def printed(session: Session) -> list[tuple[int, bytes, int]]:
