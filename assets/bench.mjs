@@ -11,6 +11,7 @@ import {HistoryPanel} from './parts/bench/history.mjs';
 import {LinesPanel} from './parts/bench/lines.mjs';
 import {MarkingPanel} from './parts/bench/marking.mjs';
 import {PortPanel} from './parts/bench/port.mjs';
+import {SaidPanel} from './parts/bench/said.mjs';
 import {SettingsPanel} from './parts/bench/settings.mjs';
 import {SurePanel} from './parts/bench/sure.mjs';
 import {NO_CALLS, askedAt} from './parts/calls.mjs';
@@ -64,6 +65,7 @@ class BenchPage {
     this.fields = createFields();
     this.conversion = createSteps();
     this.marking = new MarkingPanel(this.link, `Bench ${this.number}`, (ms) => this.history.showInstant(ms));
+    this.said = new SaidPanel(this.link, this.number);
     this.port = new PortPanel(this.link, this.number);
     this.settings = new SettingsPanel(this.link, this.number);
     this.findings = new FindingsList(this.link, this.number);
@@ -80,6 +82,7 @@ class BenchPage {
       fields: panel('fields', 'Fields of the newest line', this.fields.element),
       steps: panel('steps', 'From the printed number to the value', this.conversion.element),
       marking: panel('marking', 'Mark this moment', this.marking.element),
+      said: panel('said', 'The group', this.said.element),
       port: panel('port', 'Port', this.port.element),
       sure: panel('sure', 'How sure', this.sure.element),
       calibration: panel('calibration', 'Calibration', this.calibration.element),
@@ -89,7 +92,7 @@ class BenchPage {
     this.all = make('div', {class: 'bench-page', hidden: ''}, this.head.element,
       make('div', {class: 'bench-left'}, panels.history, panels.lines,
         make('div', {class: 'bench-decoded'}, panels.fields, panels.steps)),
-      make('div', {class: 'bench-right'}, panels.findings, panels.alarms, panels.marking, panels.port),
+      make('div', {class: 'bench-right'}, panels.findings, panels.alarms, panels.marking, panels.said, panels.port),
       make('div', {class: 'bench-worth'}, panels.sure, panels.calibration), panels.understood, panels.settings);
     this.root.replaceChildren(this.nowhere, this.all);
     const key = keyOfBench(this.number);
@@ -286,6 +289,8 @@ class BenchPage {
   showState() {
     if (!this.bench) return;
     const {link, status} = this;
+    const asked = askedAt(this.calls, this.number);
+    this.said.show(asked);
     const newest = this.newest.get(this.index) ?? null;
     const linkLost = link.state === 'lost';
     const age = newest ? Math.max(0, link.now() - newest.atMs) : null;
@@ -295,7 +300,7 @@ class BenchPage {
     this.history.setOld(isOld || linkLost);
     this.head.showState({
       status, alarms: [...this.alarms.standing.values()], findings: this.findings.standing,
-      asked: askedAt(this.calls, this.number), mainChannel: this.channel?.name ?? '', newest, isOld, linkLost,
+      asked, mainChannel: this.channel?.name ?? '', newest, isOld, linkLost,
       ageMs: age !== null && linkLost ? Math.max(age, link.silentMs()) : age,
       channel: (name) => this.bench.channels.find((one) => one.name === name) ?? PLAIN,
     });

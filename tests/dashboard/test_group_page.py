@@ -37,7 +37,7 @@ class CodesBridge(RememberingBridge):
     def _answer(self, page: ServerConnection, message: Message) -> None:
         if message["kind"] == "codes":
             answer = codes(message["id"], message["base"] or BASE, [1, 2, 3], reachable=self.reachable)
-        elif message["kind"] == "ask" and message["key"] != "right/ +":
+        elif message["kind"] == "ask" and message["key"] not in ("", "right/ +"):
             answer = {
                 "kind": "reply",
                 "to": message["id"],
@@ -182,6 +182,19 @@ def test_the_head_of_the_bench_page_tells_what_the_group_said(open_page: Open) -
     expect(state).to_contain_text("⚑asks for help")
     bridge.say(told(call("finding/stuck", at(1)), done=(3,)))
     expect(state).to_contain_text("✓done")
+
+
+def test_the_instructor_says_it_for_a_group_without_a_phone(open_page: Open) -> None:
+    bridge = three()
+    page = open_page(bridge, f"/bench/3#passcode={PASSCODE}")
+    says = page.locator("[data-role=group-says]")
+    expect(says).to_have_text("It has not said anything.")
+    page.locator("[data-says=done]").press("Enter")
+    heard = bridge.next_heard("ask")
+    assert (heard["bench"], heard["want"], heard["key"]) == (3, "done", "")
+    bridge.say(told(done=(3,)))
+    expect(says).to_have_text("It is done, since 9:00.")
+    expect(page.locator("[data-says=done]")).to_have_attribute("aria-pressed", "true")
 
 
 # The codes
