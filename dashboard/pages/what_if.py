@@ -43,7 +43,8 @@ class _Lazy:
         return self._made
 
 
-def _bases(recordings: Recordings, name: str) -> list[Path]:
+def kept_lessons(recordings: Recordings, name: str) -> list[Path]:
+    """The revisions that were kept for a recording, for who may see the folder."""
     from bridge import kept_revisions
 
     path = recordings.found(name, from_here=is_from_here())
@@ -64,7 +65,7 @@ def _source(recordings: Recordings, name: str, base: str) -> tuple[Source, tuple
     path = recordings.found(name, from_here=is_from_here())
     if path is None:
         raise BenchrowError("this recording is not there any more", remedy="Choose another one")
-    kept = next((one for one in _bases(recordings, name) if one.name == base), None)
+    kept = next((one for one in kept_lessons(recordings, name) if one.name == base), None)
     source = Source.of(path, kept or (recordings.lesson if name == CURRENT else None))
     if source.text and try_changes(source.text, []).lesson is None:
         raise BenchrowError("its lesson is faulty", remedy="Choose another lesson")
@@ -85,7 +86,7 @@ def _choose(app: dash.Dash, recordings: Recordings) -> None:
         own = "the recording's own lesson"
         if name == CURRENT and recordings.lesson is not None:
             own = f"the lesson of this replay, {recordings.lesson.name}"
-        kept = _bases(recordings, name)
+        kept = kept_lessons(recordings, name)
         options = [{"label": own, "value": OWN}, *({"label": one.stem, "value": one.name} for one in kept)]
         # The same value once more would set the form up anew, without what was typed.
         return options, no_update if base in {one["value"] for one in options} else OWN

@@ -25,6 +25,7 @@ def answer(found: Found, told: Told) -> list[Component]:
         html.Section(
             [
                 html.H3("What would have been"),
+                html.P(f"{'; '.join(one.sentence for one in found.both.changes)}.", className="soft"),
                 html.Ul([html.Li(one) for one in told.summary], className="what-if-sentences summary"),
                 html.Ul(
                     [html.Li([_mark(found, bench), f" {said}"]) for bench, said in told.benches.items()],

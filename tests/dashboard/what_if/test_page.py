@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import re
+import shutil
 import sys
 import threading
 from collections.abc import Iterator
 from pathlib import Path
 
+import flask
 import pytest
 from playwright.sync_api import Page, expect
 
 from bridge import kept_revisions, read_lesson
-from dashboard.recordings import Recordings
+from dashboard.pages.what_if import kept_lessons
+from dashboard.recordings import CURRENT, Recordings
 from dashboard.serving import Dashboard
+from dashboard.shipped import demo_folder
 from tests.dashboard.browser import DEADLINE_MS
 from tests.dashboard.scripted_bridge import PASSCODE, ScriptedBridge, bench
 from tests.dashboard.test_supervising import Running, wait_until
@@ -27,6 +31,7 @@ expect.set_options(timeout=DEADLINE_MS)
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("kept")
     record_cups(path / "cups.benchrow")
+    shutil.copy(demo_folder() / "recording.benchrow", path / "long.benchrow")
     (path / "cups, revision 1.toml").write_text(LESSON.replace("at = 50.0", "at = 45.0"), encoding="utf-8")
     return path
 
@@ -92,6 +97,12 @@ def test_a_changed_reference_is_shown_beside_what_was(what_if: Page) -> None:
     expect(what_if.locator("[data-picture=over] [role=img]")).to_have_attribute(
         "aria-label", re.compile("Dashed: before. Solid, with the bench's mark: with the change")
     )
+    type_in(what_if, "Conversion “sensor”", "reference voltage", "2.5")
+    show_both(what_if)
+    expect(what_if.locator("[data-part=answer]")).to_contain_text("from 5.0 V to 2.5 V.")
+    expect(rows.filter(has_text="temperature, mean").first).to_contain_text(
+        re.compile(r"48\.\d °C2\d\.\d °C")
+    )
     what_if.get_by_role("checkbox", name="Bare").uncheck()
     expect(what_if.locator("[data-part=table]")).not_to_contain_text("Bare")
     what_if.get_by_role("button", name="Undo all changes").click()
@@ -149,6 +160,20 @@ def test_it_is_kept_in_the_replay_and_saved_with_its_remarks(
     )
 
 
+def test_its_progress_is_shown_and_it_can_be_stopped(what_if: Page) -> None:
+    what_if.locator("#what-if-recording").click()
+    what_if.get_by_role("option", name=re.compile("^long")).click()
+    type_in(what_if, "Conversion “12-bit 3.3 V”", "reference voltage", "3.0")
+    expect(what_if.locator("#what-if-changes")).to_contain_text("12-bit 3.3 V")
+    what_if.get_by_role("button", name="Show both").press("Enter")
+    expect(what_if.get_by_role("progressbar", name="How far it is")).to_be_visible()
+    expect(what_if.locator("#what-if-status")).to_have_text(re.compile(r"^Computing both … \d+%"))
+    what_if.get_by_role("button", name="Stop").press("Enter")
+    expect(what_if.locator("#what-if-status")).to_have_text("Stopped. What stands below is from before.")
+    expect(what_if.get_by_role("progressbar", name="How far it is")).to_be_hidden()
+    expect(what_if.locator("[data-part=answer]")).to_have_count(0)
+
+
 def test_nothing_stands_beyond_the_page(what_if: Page) -> None:
     type_in(what_if, "Conversion “sensor”", "reference voltage", "3.3")
     show_both(what_if)
@@ -157,6 +182,13 @@ def test_nothing_stands_beyond_the_page(what_if: Page) -> None:
     for width, height in ((390, 844), (768, 1024), (1280, 800), (1920, 1080)):
         what_if.set_viewport_size({"width": width, "height": height})
         what_if.wait_for_function(f"innerWidth === {width} && {beyond} === 0")
+
+
+@pytest.mark.parametrize(("address", "n"), [("127.0.0.1", 1), ("192.168.1.9", 0)])
+def test_others_than_this_machine_see_no_kept_lesson(folder: Path, address: str, n: int) -> None:
+    recordings = Recordings(data_dir=folder, replayed=folder / "cups.benchrow")
+    with flask.Flask("asked").test_request_context(environ_base={"REMOTE_ADDR": address}):
+        assert len(kept_lessons(recordings, CURRENT)) == n
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="the rig of this test is for POSIX")
