@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
-from dashboard.class_known import BenchMark
+from dashboard.class_known import BenchMark, clock_words
 from dashboard.comparing import Comparison
 from dashboard.comparing.two import RULE, Difference, differences_of, only_in
 from dashboard.comparison_as_text import aligned, comparison_json, paragraph, section
@@ -24,6 +24,7 @@ from dashboard.comparison_words import (
 from dashboard.figures_as_text import figure_text
 
 COLUMNS = ("first", "second", "second less first")
+_ALIKE = 0.05  # of the longer one: so far may the ends of two recordings differ
 _APART = {True: "told apart", False: "cannot be told apart"}
 
 
@@ -61,6 +62,7 @@ def sentences_of_two(first: Comparison, second: Comparison) -> tuple[str, ...]:
             who = [names[one.bench] for one in differences if one.is_apart is apart]
             if who:
                 said.append(f"{capital(name)} {words}: {', '.join(who)}.")
+    said += _times_sentences(first, second)
     for which, alone in (("first", only_in(first, second)), ("second", only_in(second, first))):
         said += [f"{names[bench]} has figures in the {which} recording only." for bench in alone]
     said += [
@@ -69,6 +71,22 @@ def sentences_of_two(first: Comparison, second: Comparison) -> tuple[str, ...]:
         if (yours := names_of(second).get(bench, mine)) != mine
     ]
     return tuple(said)
+
+
+def _times_sentences(first: Comparison, second: Comparison) -> list[str]:
+    """That the two cover different times, where they do: a level of another time is another level."""
+    grids = [one.grid for one in (first, second)]
+    times = [(float(one.seconds[0]), float(one.seconds[-1])) for one in grids if one and len(one.seconds)]
+    if len(times) < 2:
+        return []
+    longest = max(until - since for since, until in times)
+    if all(abs(a - b) <= _ALIKE * longest for a, b in zip(*times, strict=True)):
+        return []
+    told = [f"{clock_words(since)} to {clock_words(until)}" for since, until in times]
+    return [
+        f"The first covers {told[0]}, the second {told[1]}: level, noise and drift are of these times. "
+        "Choose a window that both have, to compare the same time."
+    ]
 
 
 def two_text(first: Comparison, second: Comparison, *, titles: tuple[str, str]) -> str:

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 ALIGNMENTS = ("instant", "onset", "release", "peak")
 RESPONSES = {"step": "step", "ambient": "towards ambient", "none": "none"}
+MARKED = "marked"
 BETWEEN = {"line": "linear", "hold": "previous"}
 
 
@@ -60,7 +61,8 @@ def add_choices(parser: argparse.ArgumentParser | argparse._ArgumentGroup) -> No
         default=[],
         type=_left_out,
         metavar="BENCH[=WHY]",
-        help="leave benches out, for example 2 or 2,5='in the sun'; told in the answer; may be given again",
+        help="leave benches out, for example 2 or 2,5='in the sun', or 'marked': all with findings or "
+        "without a valid calibration; told in the answer; may be given again",
     )
     parser.add_argument("--reference", type=_number, metavar="VALUE", help="what the level should be")
     parser.add_argument(
@@ -105,7 +107,11 @@ def asked_of(
     """
     from dashboard.comparison_asked import Asked
 
-    left_out = tuple((bench, why) for benches, why in options.left_out for bench in benches)
+    left_out = tuple(
+        (bench, why or ("; ".join(known.marks[bench]) if benches == MARKED else ""))
+        for benches, why in options.left_out
+        for bench in (known.marks if benches == MARKED else benches)
+    )
     ambients, u_ambients = dict(options.ambients), dict(options.u_ambients)
     own = [bench for bench in (*ambients, *u_ambients) if bench is not None]
     if not is_second:
@@ -191,8 +197,10 @@ def _event(text: str) -> tuple[int, float]:
     return int(bench), _time(time)
 
 
-def _left_out(text: str) -> tuple[tuple[int, ...], str]:
+def _left_out(text: str) -> tuple[tuple[int, ...] | str, str]:
     benches, _, why = text.partition("=")
+    if benches == MARKED:
+        return MARKED, " ".join(why.split())
     parts = benches.split(",")
     if not all(re.fullmatch(r"\d{1,5}", part, re.ASCII) for part in parts):
         raise argparse.ArgumentTypeError(f"{text!r} names no benches; write their numbers, for example 2,5")

@@ -9,7 +9,13 @@ from dash import dcc, html
 from dash.development.base_component import Component
 
 from dashboard.pages.compare_choices import choices_form
-from dashboard.pages.compare_reading import FOLLOWS, FOLLOWS_FIRST, register_follow, register_read
+from dashboard.pages.compare_reading import (
+    FOLLOWS,
+    FOLLOWS_FIRST,
+    register_follow,
+    register_leave_out,
+    register_read,
+)
 from dashboard.pages.compare_showing import register_show
 from dashboard.recordings import CURRENT, Recordings, described, is_from_here
 
@@ -100,5 +106,6 @@ def register(app: dash.Dash, recordings: Recordings) -> None:
         return kept[0]
 
     register_follow(app)
+    register_leave_out(app)
     register_read(app, recordings, comparer)
     register_show(app, recordings, comparer)

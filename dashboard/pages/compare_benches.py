@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from dashboard.comparer import Shown
 
 EMPTY: tuple[str, ...] = ()
+SIGN = "⚠ "
 FIELDS = ("compare-in", "compare-why", "compare-event", "compare-ambient-at", "compare-u-ambient-at")
 """The controls of each bench, in this order; their elements have the bench's number behind these names."""
 
@@ -37,7 +38,7 @@ def _row(bench: int, name: str, look: BenchMark, marks: Sequence[str], before: S
     counts, why, event, ambient, u_ambient = before or (["in"], "", "", "", "")
     label = html.Span([mark_image(look), f" {name}"], className="compare-name")
     fields = [
-        _field("event", f"Event of {name}", FIELDS[2], bench, event, "event, s: as found"),
+        _field("event", f"Event of {name}", FIELDS[2], bench, event, "event, s"),
         _field("why", f"Reason to leave {name} out", FIELDS[1], bench, why, "why?"),
         _field("ambient", f"Ambient at {name}", FIELDS[3], bench, ambient, "ambient"),
         _field(
@@ -51,7 +52,11 @@ def _row(bench: int, name: str, look: BenchMark, marks: Sequence[str], before: S
             dcc.Checklist(id={FIELDS[0]: bench}, options=[{"label": label, "value": "in"}], value=in_or_out),
             *fields,
             html.Span(id={"compare-found": bench}, className="compare-found"),
-            html.Span("⚠ " + "; ".join(marks) if marks else "", className="compare-marks"),
+            html.Span(
+                f"{SIGN}{'; '.join(marks)}" if marks else "",
+                id={"compare-marks": bench},
+                className="compare-marks",
+            ),
         ],
     )
 

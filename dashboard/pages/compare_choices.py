@@ -89,7 +89,11 @@ def choices_form(offered: list[dict[str, str]]) -> Component:
             labelled("Another channel, upright", _dropdown("other", [NONE], "")),
             html.Fieldset(
                 className="compare-benches",
-                children=[html.Legend("Benches that count"), html.Div(id="compare-benches")],
+                children=[
+                    html.Legend("Benches that count"),
+                    html.Div(id="compare-benches"),
+                    html.Button("Leave out all with ⚠", id="compare-leave-out", type="button"),
+                ],
             ),
         ],
     )

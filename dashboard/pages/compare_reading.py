@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import dash
 from dash import ALL, Input, Output, State, ctx, no_update
 
-from dashboard.pages.compare_benches import FIELDS, bench_rows
+from dashboard.pages.compare_benches import FIELDS, SIGN, bench_rows
 from dashboard.pages.compare_choices import NONE, units_offered
 from dashboard.recordings import CURRENT, Recordings, is_from_here
 
@@ -32,6 +32,25 @@ def register_follow(app: dash.Dash) -> None:
     )
     def follow(every: str) -> tuple[Any, bool]:
         return (1000 * int(every), False) if every in FOLLOWS and every != "0" else (no_update, True)
+
+
+def register_leave_out(app: dash.Dash) -> None:
+    """Benches that something is against, left out by one press: what is against them is the reason."""
+
+    @app.callback(
+        Output({FIELDS[0]: ALL}, "value"),
+        Output({FIELDS[1]: ALL}, "value"),
+        Input("compare-leave-out", "n_clicks"),
+        State({FIELDS[0]: ALL}, "value"),
+        State({FIELDS[1]: ALL}, "value"),
+        State({"compare-marks": ALL}, "children"),
+        prevent_initial_call=True,
+    )
+    def leave_out(_: int, counted: list[Any], why: list[Any], marks: list[str]) -> tuple[Any, Any]:
+        return (
+            [[] if told else one for one, told in zip(counted, marks, strict=True)],
+            [one or told.removeprefix(SIGN) for one, told in zip(why, marks, strict=True)],
+        )
 
 
 def register_read(app: dash.Dash, recordings: Recordings, comparer: Callable[[], Comparer]) -> None:

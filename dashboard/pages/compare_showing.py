@@ -73,7 +73,7 @@ def register_show(app: dash.Dash, recordings: Recordings, comparer: Callable[[],
             return idle | {"result": failed(job.failure), "lanes": ""}
         if job.result is None:
             return idle | _meanwhile(
-                job, given["busy"], is_quiet=read["again"] and _is_of_itself(given["busy"])
+                job, given["busy"], is_live=is_live, is_quiet=read["again"] and _is_of_itself(given["busy"])
             )
         return idle | {
             "result": result(job.result, is_live=is_live),
@@ -87,7 +87,7 @@ def _is_of_itself(busy: str) -> bool:
     return ctx.triggered_id == "compare-read" or busy == "quiet"
 
 
-def _meanwhile(job: Job[Any], busy: str, *, is_quiet: bool) -> dict[str, Any]:
+def _meanwhile(job: Job[Any], busy: str, *, is_live: bool, is_quiet: bool) -> dict[str, Any]:
     """While it is computed: the first picture as soon as there is one, else how far it has come."""
     if is_quiet:
         return {"busy": "quiet", "is_idle": False}
@@ -96,7 +96,11 @@ def _meanwhile(job: Job[Any], busy: str, *, is_quiet: bool) -> dict[str, Any]:
         return told | {"busy": "busy"}
     if busy == "first":
         return told | {"busy": "first"}
-    return told | {"busy": "first", "result": result(job.so_far), "lanes": _lanes(job.so_far)}
+    return told | {
+        "busy": "first",
+        "result": result(job.so_far, is_live=is_live),
+        "lanes": _lanes(job.so_far),
+    }
 
 
 def _lanes(shown: Shown) -> str:

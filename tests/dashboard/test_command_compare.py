@@ -98,6 +98,14 @@ def test_what_is_left_out_is_told_and_a_reference_gives_bias_and_en_number(
     assert abs(figures(found, "En number")[1]["value"]) < 1
 
 
+def test_all_that_something_is_against_are_left_out_by_one_word_with_what_that_is(
+    recording: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    found = as_json(capsys, str(recording), "--leave-out", "marked", "--response", "none")
+    assert [one["bench"] for one in found["left_out"]] == [4]
+    assert "gone silent" in found["left_out"][0]["words"]
+
+
 def test_the_ambient_is_given_for_all_and_for_one_bench_with_what_it_is_worth(
     recording: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -148,6 +156,7 @@ def test_two_recordings_are_set_beside_each_other_bench_by_bench(
         if one["figure"] == "noise":
             assert one["is_apart"] is False
     assert (found["only_in_first"], found["only_in_second"]) == ([], [])
+    assert "to compare the same time" not in text
     same = as_json(capsys, str(recording), str(recording), "--leave-out", "2=asleep", "--response", "none")
     assert {one["is_apart"] for one in same["differences"]} <= {False, None}
     assert {one["bench"] for one in same["differences"]} == {1, 3, 4}
