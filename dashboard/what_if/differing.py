@@ -65,6 +65,7 @@ class AlarmSide(NamedTuple):
     """An alarm in one of the results."""
 
     n_rises: int
+    rises: tuple[float, ...]  # session seconds
     standing_seconds: float
     at: float | None  # the limit; None: the lesson has no such alarm
     kind: str  # "" without one
@@ -297,8 +298,10 @@ def _alarm_side(
     if since_ns is not None:
         standing_ns += session.length_ns - since_ns
     given = session.lesson.alarm(of.channel, of.limit)
+    rises = tuple(at_ns / 1e9 for at_ns, event, _ in transitions if event == "rise")
     return AlarmSide(
-        n_rises=sum(event == "rise" for _, event, _ in transitions),
+        n_rises=len(rises),
+        rises=rises,
         standing_seconds=standing_ns / 1e9,
         at=None if given is None else given.at,
         kind="" if given is None else given.kind,

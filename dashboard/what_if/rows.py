@@ -18,6 +18,8 @@ from dashboard.what_if.differing import (
     ValueDifference,
 )
 
+_MOST_TIMES = 4  # that are told of one alarm
+
 
 class Row(NamedTuple):
     """One thing that differs at one bench."""
@@ -84,9 +86,10 @@ def _value_rows(one: ValueDifference, decimals: int | None) -> Iterator[Row]:
 def _alarm_rows(one: AlarmDifference) -> Iterator[Row]:
     bench, old, new = one.of.bench, one.before, one.after
     alarm = f"alarm “{one.of.limit}”"
-    if old.n_rises != new.n_rises:
-        come = _signed(new.n_rises - old.n_rises, 0, "")
-        yield Row(bench, f"{alarm} came", count_words(old.n_rises), count_words(new.n_rises), come)
+    if old.rises != new.rises:
+        n_more = new.n_rises - old.n_rises
+        come = _signed(n_more, 0, "") if n_more else ""
+        yield Row(bench, f"{alarm} came", _rises(old), _rises(new), come)
     if old.standing_seconds != new.standing_seconds:
         yield _span_row(bench, f"{alarm} stood", old.standing_seconds, new.standing_seconds)
     if old.priority != new.priority:
@@ -95,6 +98,15 @@ def _alarm_rows(one: AlarmDifference) -> Iterator[Row]:
         change = _signed_span(new.beyond_seconds - old.beyond_seconds)
         beyond = _beyond(old, one.unit), _beyond(new, one.unit)
         yield Row(bench, f"value beyond the limit “{one.of.limit}”", *beyond, change)
+
+
+def _rises(side: AlarmSide) -> str:
+    """ "twice, at 0:31, 4:10"."""
+    often = count_words(side.n_rises)
+    if not side.rises:
+        return often
+    at = ", ".join(clock_words(one) for one in side.rises[:_MOST_TIMES])
+    return f"{often}, at {at}" + (" …" if side.n_rises > _MOST_TIMES else "")
 
 
 def _beyond(side: AlarmSide, unit: str) -> str:

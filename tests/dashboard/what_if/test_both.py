@@ -106,6 +106,8 @@ def test_a_limit_moves_its_alarm_and_nothing_else(recording: Path) -> None:
     assert high[2].after.standing_seconds == 0
     assert (high[3].is_same, high[3].after.beyond_seconds) == (True, 0.0)
     assert difference.benches == (1, 2)
+    rises = [one.change.at_ns / 1e9 for one in found.after.alarms if one.change.event == "rise"]
+    assert high[1].after.rises == tuple(rises)
     # Delays and deadband are nearly none: an alarm stands about as long as the value lies beyond its limit.
     assert high[1].before.beyond_seconds == pytest.approx(high[1].before.standing_seconds, abs=3.0)
 

@@ -92,7 +92,7 @@ def test_a_changed_reference_is_shown_beside_what_was(what_if: Page) -> None:
     for key in ("before", "after", "ribbons"):
         expect(what_if.locator(f"[data-picture={key}] .main-svg").first).to_be_visible()
     rows = what_if.locator("[data-part=table] tbody tr")
-    expect(rows.filter(has_text="alarm “high” came").first).to_have_text(re.compile("oncenever−1$"))
+    expect(rows.filter(has_text="alarm “high” came").first).to_have_text(re.compile(r"once, at 0:10never−1$"))
     what_if.get_by_role("radio", name="over each other").check()
     expect(what_if.locator("[data-picture=over] [role=img]")).to_have_attribute(
         "aria-label", re.compile("Dashed: before. Solid, with the bench's mark: with the change")
