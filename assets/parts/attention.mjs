@@ -15,6 +15,7 @@ import {formatAge, formatClock} from './numbers.mjs';
  */
 
 const PRIORITIES = ['high', 'medium', 'low'];
+const MOST_LETTERS = 40; // of a finding's words that a card shows large, in two lines
 const LINK_TROUBLE = new Set(['in use', 'no permission', 'lost']);
 const LINK_RESTING = new Set(['searching', 'released', 'ended']);
 
@@ -22,7 +23,7 @@ const LINK_RESTING = new Set(['searching', 'released', 'ended']);
  * @param {object} bench
  * @param {{link: string, words: string, remedy: string}} bench.status As the bridge sent it.
  * @param {object[]} bench.alarms Those of the bench that are not normal.
- * @param {{weight: string, words: string, remedy: string, since_ms: number}[]} [bench.findings] All that stand at the bench.
+ * @param {{kind: string, weight: string, words: string, remedy: string, since_ms: number}[]} [bench.findings] All that stand at the bench.
  * @param {string} bench.mainChannel Name of the channel shown large: its alarms need not name it.
  * @param {{value: number | null, quality: number, reason: string} | null} bench.newest
  * @param {boolean} bench.isOld
@@ -84,11 +85,15 @@ function ofBoard({status, alarms, findings = [], mainChannel, newest, isOld, age
   return said('calm', '', status.words, '', null, ageIfOld);
 }
 
-/** A fault in its own words; below them how the bench is, unless that is the trouble itself, and what to try. */
-function saidOfFault(fault, n, status, age) {
-  const words = counted(n, 'findings', fault.words);
+/**
+ * A fault in its own words, or by its name where these would be cut; below that the words, else how the bench is, unless that
+ * is the trouble itself, and what to try.
+ */
+function saidOfFault({kind, words, remedy}, n, status, age) {
+  const isLong = words.length > MOST_LETTERS;
   const calm = status.remedy ? '' : status.words;
-  return said('notice', '✕', words, [calm, fault.remedy].filter(Boolean).join(' · '), null, age);
+  const below = [isLong ? words : calm, remedy].filter(Boolean).join(' · ');
+  return said('notice', '✕', counted(n, 'findings', isLong ? kind : words), below, null, age);
 }
 
 function said(level, symbol, words, more = '', alarm = null, age = '') {

@@ -303,7 +303,7 @@ def test_an_alarm_is_told_before_a_fault_and_hostile_words_stay_words(open_page:
     bridge = ScriptedBridge([bench(1), bench(2)], [value(1, 49.0), value(2, 36.6)])
     hostile = "<img src=x onerror=\"document.title='hit'\">" + "\u202e" + "w" * 300
     bridge.alarms = [alarm(1)]
-    bridge.findings = {1: [finding()], 2: [finding(words=hostile, remedy=hostile)]}
+    bridge.findings = {1: [finding()], 2: [finding(hostile, words=hostile, remedy=hostile)]}
     page = open_page(bridge)
     expect(page.locator("[data-bench='1'] [data-role=state]")).to_have_text("above 48.0 °C (and 1 more)")
     expect(page.locator("[data-bench='1'] [data-role=alarm]")).to_be_visible()

@@ -207,6 +207,14 @@ def test_a_value_that_cannot_be_trusted_says_why(run: Run) -> None:
     )
 
 
+def test_a_fault_of_many_words_is_told_by_its_name_with_the_words_below(run: Run) -> None:
+    long = "The program computes with 5 V, but the board's reference is 3.3 V"
+    one = attention(run, findings=[finding("wrong formula", words=long, remedy="Ask for the line")])
+    assert (one["words"], one["more"]) == ("wrong formula", f"{long} · Ask for the line")
+    two = attention(run, findings=[finding("wrong formula", words=long), hint()])
+    assert two["words"] == "2 findings: wrong formula"
+
+
 def test_a_fault_says_what_is_wrong_then_how_the_bench_is_and_what_to_try(run: Run) -> None:
     told = attention(
         run, findings=[hint(), finding(since_ms=9), finding("lost zeros", words="x", since_ms=5)]
