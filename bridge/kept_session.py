@@ -20,7 +20,7 @@ from bridge.core.readings import Change, Note, Reading
 from bridge.findings_found import Standing, standings_of
 from bridge.layouts_found import LayoutFound, layout_found
 from bridge.lesson_file import lesson_from_text, read_lesson
-from bridge.recorded import Item, Recorded
+from bridge.recorded import Item, Marker, Recorded
 from bridge.table import Anchors, LessonOrPath, outcomes_of, table_of
 
 if TYPE_CHECKING:
@@ -41,6 +41,7 @@ class KeptSession:
     bands: tuple[BandStay, ...]  # by bench, channel and time
     layouts: tuple[LayoutFound, ...]  # as `layouts_of_recording` gives them
     phases: tuple[PhaseStart, ...]  # of the lesson, as they were started; "" ends one
+    markers: tuple[Marker, ...]  # named instants
     seconds: NDArray[np.float64]  # session time at which each row of the table was taken
     reasons: tuple[str, ...]  # of each row, why its quality is not good; "" when it is
     lesson: Lesson  # the one given, else the recording's last
@@ -105,6 +106,7 @@ class Gathered:
             bands=tuple(stays_of(self._changes, end_ns=end_ns)),
             layouts=self._texts.found(self.room),
             phases=tuple(one for one in self.room.phases if one.phase or one.at_ns),
+            markers=tuple(recorded.markers),
             reasons=tuple(one.reason for one in readings),
             seconds=np.array([one.taken_ns for one in readings], np.int64) / 1e9,
             lesson=lesson,

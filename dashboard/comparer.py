@@ -18,7 +18,7 @@ from dashboard.comparison_asked import choices_of as choices_of
 from dashboard.comparison_asked import compared
 from dashboard.jobs import Job as Job
 from dashboard.jobs import Kept, run
-from dashboard.pictures import DARK, LIGHT, Picture, pictures_of
+from dashboard.pictures import DARK, LIGHT, Picture, marked_of, pictures_of
 
 KEPT_SESSIONS = 3  # some MB each: the one that is looked at, its ghost, one before
 KEPT_COMPARISONS = 6
@@ -161,6 +161,7 @@ class Comparer:
             {"dark": DARK}.get(look, LIGHT),
             figure_name=figure_name,
             band_names=found.known.band_names,
+            marked=marked_of(self._now(asked.path, asked.lesson, job), found.comparison),
             ghost=found.ghost,
             other_channel=found.other,
         ):

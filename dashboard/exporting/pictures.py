@@ -150,8 +150,7 @@ def _other_channels(session: Session, comparison: Comparison) -> _Drawings:
 def _marked(session: Session, comparison: Comparison, bench: int | None = None) -> Marked:
     if session.kept is None:
         return Marked()
-    markers = [(round(one.seconds * 1e9), one.words) for one in session.markers]
-    return marked_of(session.kept, comparison, markers=markers, bench=bench)
+    return marked_of(session.kept, comparison, bench=bench)
 
 
 def _alone(comparison: Comparison, bench: int) -> Comparison:

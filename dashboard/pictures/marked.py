@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import NamedTuple
@@ -78,7 +78,6 @@ def marked_of(
     session: KeptSession,
     comparison: Comparison,
     *,
-    markers: Sequence[tuple[int, str]] = (),
     bench: int | None = None,
 ) -> Marked:
     """What a session marks in the pictures of a comparison.
@@ -88,7 +87,6 @@ def marked_of(
     Args:
         session: Its lesson has limits and bands, its recording phases.
         comparison: In whose time.
-        markers: Named instants, as (ns of session time, words).
         bench: Whose band edges are shown too; None: of a class no bench's, for each may have its own.
     """
     levels = tuple(_levels(session.lesson, comparison, bench))
@@ -108,7 +106,7 @@ def marked_of(
     )
     return Marked(
         levels=levels,
-        instants=tuple(Instant(at_ns / 1e9 + shift, words) for at_ns, words in markers),
+        instants=tuple(Instant(one.at_ns / 1e9 + shift, one.words) for one in session.markers),
         phases=phases,
         zero=shift,
     )

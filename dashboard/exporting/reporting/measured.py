@@ -106,7 +106,10 @@ def values(session: Session, comparison: Comparison | None) -> Markup:
         return NOTHING
     grid = comparison.grid
     benches = [bench for bench in session.benches if bench in grid.benches]
-    rows_at = _rows_at(grid.seconds)
+    known = np.flatnonzero(
+        np.isfinite(grid.values[:, [grid.benches.index(one) for one in benches]]).any(axis=1)
+    )
+    rows_at = [i for i in _rows_at(grid.seconds) if len(known) and known[0] <= i <= known[-1]]
     parts = []
     n = len(benches)
     n_tables = max(1, math.ceil(n / _MOST_BENCHES))  # as full as each other

@@ -65,18 +65,25 @@ def set_up(session: Session) -> Markup:
 
 
 def conversions(session: Session) -> Markup:
-    """From the printed number to the value, for each bench."""
-    rows = []
+    """From the printed number to the value: benches that do the same stand together."""
+    alike: dict[tuple[str, ...], list[int]] = {}
     for channel in session.lesson.channels:
-        for bench in session.benches:
-            has = ((session.readings["bench"] == bench) & (session.readings["channel"] == channel.name)).any()
-            steps = steps_of(session, bench, channel.name) if has else []
-            if steps:
-                lines = joined("<br>".join(shown(step) for step in steps))
-                rows.append([named(session.group(bench)), shown(channel.name), lines])
-    if not rows:
+        read = session.readings["bench"][session.readings["channel"] == channel.name]
+        for bench in sorted(set(read.tolist())):
+            if steps := steps_of(session, bench, channel.name):
+                alike.setdefault((channel.name, *steps), []).append(bench)
+    if not alike:
         return section("Conversions", paragraph("Each number was taken as it was printed."))
-    return section("Conversions", table(("bench", "channel", "from the printed number to the value"), rows))
+    rows = [
+        [
+            joined(", ".join(named(session.group(bench)) for bench in benches)),
+            shown(channel),
+            joined("<br>".join(shown(step) for step in steps)),
+        ]
+        for (channel, *steps), benches in alike.items()
+    ]
+    headings = ("benches", "channel", "from the printed number to the value")
+    return section("Conversions", table(headings, rows, kind="steps"))
 
 
 def calibration(session: Session) -> Markup:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 from xml.etree import ElementTree
 
@@ -13,6 +14,7 @@ import pytest
 
 from bridge import KeptSession, read_session
 from bridge.core.lesson import mark_of
+from bridge.recorded import Marker
 from dashboard.class_known import BenchMark, class_known
 from dashboard.comparing import Alignment, Choices, Comparison, comparison_of
 from dashboard.exporting.drawing.given import UnsupportedError
@@ -41,10 +43,14 @@ def compared(session: KeptSession, channel: str = "temperature", kind: Any = "in
     return comparison_of(session.table, choices)
 
 
+def nasty_at(second: int) -> Marker:
+    return Marker(second * 10**9, NASTY, "instructor")
+
+
 def all_pictures(session: KeptSession) -> dict[str, Any]:
     known = class_known(session, "temperature")
     comparison = compared(session)
-    marked = marked_of(session, comparison, markers=[(5 * 10**9, "poured"), (60 * 10**9, NASTY)])
+    marked = marked_of(replace(session, markers=(Marker(5 * 10**9, "poured", ""), nasty_at(60))), comparison)
     found = pictures_of(
         comparison,
         known.looks,
@@ -187,7 +193,7 @@ def test_a_phase_is_a_stripe_with_its_name_and_an_edge(session: KeptSession) -> 
     from bridge import PhaseStart
 
     phases = (PhaseStart(0, "set-up", "instructor"), PhaseStart(30 * 10**9, "run", "instructor"))
-    made = KeptSession(**{name: getattr(session, name) for name in session.__slots__} | {"phases": phases})
+    made = replace(session, phases=phases)
     comparison = compared(session)
     marked = marked_of(made, comparison)
     figure = overlay(comparison, looks_of(session), PAPER, marked=marked)
@@ -228,7 +234,7 @@ def test_what_a_still_can_not_show_is_refused_in_words(
 
 def test_text_from_boards_and_lessons_is_escaped(session: KeptSession) -> None:
     comparison = compared(session)
-    marked = marked_of(session, comparison, markers=[(10**9, NASTY)])
+    marked = marked_of(replace(session, markers=(nasty_at(1),)), comparison)
     svg = still_of(overlay(comparison, looks_of(session), PAPER, marked=marked))
     assert "<script" not in svg
     assert '<script>alert("1")</script> & \ufffd' in texts(svg)

@@ -114,7 +114,7 @@ def test_both_papers_are_served_by_one_margin_and_headings_stay_with_their_text(
     (style,) = re.findall(r"<style>(.*?)</style>", page, re.DOTALL)
     assert "@page { margin:" in style
     assert "size:" not in re.findall(r"@page \{[^}]*\}", style)[0]  # the paper is the reader's
-    assert re.search(r"h2, h3 \{ break-after: avoid", style)
+    assert re.search(r"h2, h3, h2 \+ p \{ break-after: avoid", style)
     assert "display: table-header-group" in style
 
 
