@@ -334,8 +334,7 @@ def _bands(before: KeptSession, after: KeptSession) -> Iterable[BandDifference]:
     for of in sorted(sides[0].keys() | sides[1].keys(), key=lambda one: (one.channel, one.bench)):
         old, new = (one.get(of, []) for one in sides)
         n_bands = 1 + max(band for band, _, _ in (*old, *new))
-        given = next((one.bands for one in after.lesson.channels if one.name == of.channel), None)
-        names = given.names if given is not None else ()
+        names = band_names(after, of.channel)
         n_bands = max(n_bands, len(names))
         yield BandDifference(
             of=of,
@@ -344,6 +343,14 @@ def _bands(before: KeptSession, after: KeptSession) -> Iterable[BandDifference]:
             after=_band_side(new, n_bands),
             is_same=old == new,
         )
+
+
+def band_names(session: KeptSession, channel: str) -> tuple[str, ...]:
+    """From the lowest; none where the lesson's phases have bands of their own, whose names differ."""
+    given = next((one for one in session.lesson.channels if one.name == channel), None)
+    return (
+        given.bands.names if given is not None and given.bands is not None and not given.phase_bands else ()
+    )
 
 
 Stay = tuple[int, int, int]  # band, since_ns, until_ns

@@ -11,6 +11,7 @@ from dashboard.pictures.look import LIGHT, Look, Trace, axis, figure_of, shorten
 from dashboard.pictures.marks import mark_traces
 from dashboard.what_if.both import Both
 from dashboard.what_if.courses import Drawn, looks_in, names_in
+from dashboard.what_if.differing import band_names
 
 _ROW_PX = 30
 _FILLED = 0.82  # of a row's height: the highest band
@@ -38,8 +39,7 @@ def ribbons(both: Both, channel: str, benches: Sequence[int], look: Look = LIGHT
         middle = (n - 1 - 2 * place + _FILLED / 2) / n
         traces += mark_traces([0.012], [middle], looks[bench], look, **ON_PAPER)
     heading = f"Bands of {channel}"
-    given = next((one.bands for one in both.after.lesson.channels if one.name == channel), None)
-    named = [name for name in (given.names if given else ()) if name]
+    named = [name for name in band_names(both.after, channel) if name]
     caption = (
         "Two ribbons for each bench: hatched before, filled with the change; the higher, the higher the band."
         + (f" From the lowest: {', '.join(named)}." if named else "")

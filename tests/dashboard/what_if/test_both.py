@@ -125,6 +125,17 @@ def test_the_times_in_the_bands_add_up_to_the_session_on_both_sides(recording: P
     assert [one.is_same for one in difference.values] == [True] * 3
 
 
+def test_bands_of_single_phases_go_by_number_for_their_names_differ(tmp_path: Path) -> None:
+    own = '[[channel.phase_bands]]\nphases = ["run"]\nedges = [2.0]\nnames = ["low", "high"]\n\n'
+    lesson = LESSON.replace("[[channel.limit]]", f"{own}[[channel.limit]]") + '\n[[phase]]\nname = "run"\n'
+    found = both(record_cups(tmp_path / "phases.benchrow", lesson=lesson), {EDGES: "20 30 40"})
+    difference = difference_of(found.before, found.after)
+    assert {one.names for one in difference.bands} <= {("",) * n for n in range(1, 5)}
+    rows = [one.what for one in told_of(found, difference).rows]
+    assert any(one.startswith("in band 1") for one in rows)
+    assert "“" not in "".join(rows)
+
+
 def test_that_nothing_differs_is_said(recording: Path) -> None:
     found = both(recording, {HIGH: "200"}, None)
     lower = both_of(
