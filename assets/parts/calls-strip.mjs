@@ -1,7 +1,7 @@
 /** The line on the wall that says where to go next: the first calls in their order, a flood, who is done. */
 
 import {
-  NO_CALLS, benchWords, doneWords, floodWords, kindWords, shortBenchWords, waitWords, waitingBenches, waitingCalls, whereWords,
+  NO_CALLS, benchWords, doneWords, floodWords, kindWords, lineWords, shortBenchWords, waitWords, waitingBenches, waitingCalls, whereWords,
 } from './calls.mjs';
 import {createMark} from './marks.mjs';
 import {make, setAttribute, write} from './page.mjs';
@@ -97,7 +97,7 @@ export class CallsStrip {
     this._marks.replaceChildren(...this._marksOf(at));
     write(this._where, whereWords(call, (number) => this.nameOf(number)));
     setAttribute(this._where, 'href', `/bench/${at[0].bench}`);
-    write(this._what, `${kindWords(call).symbol} ${call.words}`);
+    write(this._what, `${kindWords(call).symbol} ${lineWords(call)}`);
     this._what.title = call.words;
     write(this._since, this._told);
   }

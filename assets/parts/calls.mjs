@@ -16,6 +16,7 @@ export const NO_CALLS = {list: [], asked: [], done: [], n_more: 0};
 
 const PLACES = ['next', 'second', 'third', 'fourth', 'fifth', 'sixth', 'seventh', 'eighth', 'ninth', 'tenth'];
 const MOST_NUMBERS = 3; // of benches that are named in one line
+const MOST_LETTERS = 40; // of a call's words in one line
 const SYMBOLS = {ask: '⚑', alarm: '!', finding: '✕'};
 const KINDS = {ask: 'A group asks', alarm: 'Alarm', finding: 'Finding'};
 const PRIORITIES = ['high', 'medium', 'low'];
@@ -103,6 +104,15 @@ export function whereWords(call, nameOf) {
 export function kindWords({kind, priority, attended}) {
   const symbol = kind === 'finding' && priority === 'low' ? '?' : SYMBOLS[kind] ?? '!';
   return {symbol: attended ? '✓' : symbol, words: `${KINDS[kind] ?? kind}, ${priority} priority`};
+}
+
+/**
+ * A call's words where one line must do: a finding with a long sentence by its name.
+ * @param {Call} call
+ * @returns {string}
+ */
+export function lineWords({id, kind, words}) {
+  return kind === 'finding' && words.length > MOST_LETTERS ? id.split('/')[1] ?? words : words;
 }
 
 /** @param {number} nDone @param {number} nBenches @returns {string} "" while nobody is. */
