@@ -29,7 +29,8 @@ def prepared(request: JournalRequest | ProposalsRequest, records: AlarmRecords, 
     first = max(n_lost, min(request.after, n_all))
     told = journal.entries[first - n_lost :][:MAX_ENTRIES_TOLD]
     of_figures = journal.in_order() if first + len(told) == n_all else None
-    return partial(_journal, request.id, told, first, n_lost, n_all, of_figures, now_ns)
+    still = frozenset(records.chattering())
+    return partial(_journal, request.id, told, first, n_lost, n_all, of_figures, still, now_ns)
 
 
 def _journal(
@@ -39,6 +40,7 @@ def _journal(
     n_lost: int,
     n_all: int,
     of_figures: list[JournalEntry] | None,
+    still: frozenset[AlarmName],
     now_ns: int,
 ) -> bytes:
     alarms: dict[tuple[object, ...], int] = {}
@@ -56,7 +58,7 @@ def _journal(
                 dict(zip(("channel", "limit", "kind", "at", "unit", "priority", "message"), one, strict=True))
                 for one in alarms
             ],
-            "figures": None if figures is None else _figures_part(figures),
+            "figures": None if figures is None else _figures_part(figures, still),
         }
     )
 
@@ -74,7 +76,8 @@ def _row(entry: JournalEntry, alarms: dict[tuple[object, ...], int]) -> list[obj
     ]  # fmt: skip
 
 
-def _figures_part(figures: AlarmFigures) -> messages.Message:
+def _figures_part(figures: AlarmFigures, still: frozenset[AlarmName]) -> messages.Message:
+    """`still` chatter as they are set now."""
     return {
         "seconds": round(figures.seconds, 3),
         "calls": figures.n_calls,
@@ -90,7 +93,8 @@ def _figures_part(figures: AlarmFigures) -> messages.Message:
         ],
         "most_frequent": [_named(one.alarm) | {"calls": one.n_calls} for one in figures.most_frequent],
         "chattering": [
-            _named(one.alarm) | {"rises": one.n_rises, "most_in_a_minute": one.most_in_a_minute}
+            _named(one.alarm)
+            | {"rises": one.n_rises, "most_in_a_minute": one.most_in_a_minute, "still": one.alarm in still}
             for one in figures.chattering
         ],
     }

@@ -18,6 +18,14 @@ MAX_RISES = 1_000  # of one alarm, since it is set as it is
 NOT_TRIED = ("deviation", "finding")  # kinds that are judged by more than their channel's readings
 
 
+class Chattering(NamedTuple):
+    """How an alarm came since it is set as it is."""
+
+    given: AlarmGiven
+    n_rises: int
+    most_in_a_minute: int
+
+
 class ToCalm(NamedTuple):
     """An alarm that chatters, with all that is needed to try it with other settings."""
 
@@ -71,18 +79,24 @@ class AlarmRecords:
         self._signals.remove(bench)
         self._rises = {name: one for name, one in self._rises.items() if name.bench != bench}
 
+    def chattering(self) -> dict[AlarmName, Chattering]:
+        """The alarms that chatter as they are set now."""
+        found = {}
+        for name, (given, rises) in self._rises.items():
+            most = most_in_a_minute(rises)
+            if most >= CHATTERING_RISES and self._lesson.alarm(name.channel, name.limit) == given:
+                found[name] = Chattering(given, len(rises), most)
+        return found
+
     def to_calm(self, bench: int | None = None) -> list[ToCalm]:
         """The alarms that chatter as they are set now, of one bench or of all."""
         found = []
-        for name, (given, rises) in self._rises.items():
-            if bench not in (None, name.bench) or self._lesson.alarm(name.channel, name.limit) != given:
-                continue
-            most = most_in_a_minute(rises)
-            if most >= CHATTERING_RISES and name.channel:
+        for name, (given, rises, most) in self.chattering().items():
+            if bench in (None, name.bench) and name.channel:
                 signal = self._signals.of(name.bench, name.channel)
                 channel = next(one for one in self._lesson.channels if one.name == name.channel)
                 unit = unit_of(name.channel, given, self._lesson)
-                found.append(ToCalm(name, given, len(rises), most, signal, channel.decimals, unit))
+                found.append(ToCalm(name, given, rises, most, signal, channel.decimals, unit))
         return found
 
     def _take_rise(self, change: AlarmChange) -> None:

@@ -97,6 +97,10 @@ def test_proposals_are_of_one_bench_and_say_on_what_they_were_tried() -> None:
         59,
         1000,
     )  # the first line of a cold start is no reading
+    (chattering_one,) = checked(prepared(JournalRequest(1, 0), records, 60 * SECOND)())["figures"][
+        "chattering"
+    ]
+    assert (chattering_one["rises"], chattering_one["still"]) == (15, True)
     deadband = one["proposals"][0]
     assert deadband["key"] == "deadband"
     assert deadband["words"].endswith("this alarm would have come once instead of 15")

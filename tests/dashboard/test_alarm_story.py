@@ -163,6 +163,9 @@ def test_an_alarm_rises_is_seen_shelved_comes_back_and_stands_in_the_journal(
         prints(board, 60)  # 29.3 °C, the only one that counts
         page.get_by_role("link", name="All transitions").click()
         expect(rows).to_have_count(4 + 12 + 1)
+        expect(page.locator("[data-role=chattering]")).to_contain_text(
+            "7 times, up to 7 in a minute; set otherwise since"
+        )
         at_the_end = [(one["event"], one["state"]) for one in saved(page)]
         assert at_the_end[-1] == ("return", "returned unacknowledged")
     finally:

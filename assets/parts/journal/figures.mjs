@@ -28,7 +28,7 @@ export class FiguresPanel {
       make('h3', {id: 'journal-figures'}, 'Figures of this session'), facts,
       make('h4', {}, 'Alarms in each 10 minutes'), this._periods, make('h4', {}, 'Standing now'), this._standing,
       make('h4', {}, 'Come and go too often'), this._chattering, make('h4', {}, 'Most frequent'), this._frequent,
-      make('p', {class: 'soft'}, 'The marks are those that alarm practice gives for one operator of a plant; for a class they are a guide.'));
+      make('p', {class: 'soft journal-source'}, 'The marks are those that alarm practice gives for one operator of a plant; for a class they are a guide.'));
   }
 
   /**
@@ -43,8 +43,8 @@ export class FiguresPanel {
     write(this._facts.unseen, String(unacknowledged));
     this._showPeriods(figures.periods);
     this._fill(this._standing, figures.standing, ({state, since_ms: ms}) => `${state}, for ${formatAge(nowMs - ms)}`, 'No alarm stands.');
-    this._fill(this._chattering, figures.chattering, ({rises, most_in_a_minute: most}) =>
-      `${rises} times, up to ${most} in a minute: its bench page shows what calms it`, 'None.');
+    this._fill(this._chattering, figures.chattering, ({rises, most_in_a_minute: most, still: isStill}) =>
+      `${rises} times, up to ${most} in a minute; ${isStill ? 'its bench page says what would calm it' : 'set otherwise since'}`, 'None.');
     this._fill(this._frequent, figures.most_frequent, ({calls: n}) => `${n} of ${calls}`, 'No alarm came.');
   }
 
