@@ -53,16 +53,19 @@ def class_sentences(comparison: Comparison) -> tuple[str, ...]:
 
 
 def _consistency_sentences(precision: Precision, names: Mapping[int, str]) -> Iterator[str]:
-    """Mandel's h and k, where they are beyond their 5 % lines."""
+    """Mandel's h and k, where they are beyond their lines: one bench in 20 is beyond the 5 % line by chance."""
     told = False
-    for letter, values, critical, words in (
-        ("h", precision.h, precision.h_critical, "lies further from the class than chance explains"),
-        ("k", precision.k, precision.k_critical, "scatters more than chance explains"),
-    ):
+    for letter, values, critical, much, rather in (
+        ("h", precision.h, precision.h_critical, "lies further from the class than chance explains",
+         "lies rather far from the class"),
+        ("k", precision.k, precision.k_critical, "scatters more than chance explains",
+         "scatters rather much"),
+    ):  # fmt: skip
         at_5, at_1 = critical
         for bench, value in zip(precision.benches, values, strict=True):
             if abs(value) > at_5:
                 told = True
+                words = much if abs(value) > at_1 else f"{rather}, as one bench in 20 does by chance"
                 limits = f"at 5 % {plain_number(at_5)}, at 1 % {plain_number(at_1)}"
                 yield f"{names[bench]} {words} (Mandel's {letter} {plain_number(value)}; {limits})."
     if not told:
@@ -85,11 +88,17 @@ def _outlying_sentences(tests: Sequence[Outlying], names: Mapping[int, str]) -> 
         found = f"{test.test}: {plain_number(test.statistic)}; at 5 % {at_5}, at 1 % {at_1}"
         yield f"{who} {words} ({found}): {VERDICTS[test.verdict]}."
     if quiet:
-        yield (
-            f"No bench stands out by the other tests ({', '.join(quiet)})."
-            if len(quiet) < len(tests)
-            else (f"No bench stands out ({', '.join(quiet)}).")
-        )
+        others = " by the other tests" if len(quiet) < len(tests) else ""
+        yield f"No bench stands out{others} ({_tests_listed(quiet)})."
+
+
+def _tests_listed(names: Sequence[str]) -> str:
+    """ "Cochran; Grubbs: highest, lowest" of "Cochran", "Grubbs, highest" and "Grubbs, lowest"."""
+    by_test: dict[str, list[str]] = {}
+    for name in names:
+        test, _, of_what = name.partition(", ")
+        by_test.setdefault(test, []).extend([of_what] if of_what else [])
+    return "; ".join(f"{test}: {', '.join(what)}" if what else test for test, what in by_test.items())
 
 
 def _rounded(value: float) -> str:

@@ -152,7 +152,7 @@ def _ambient_sentence(comparison: Comparison) -> str:
 
 def ranking_sentences(comparison: Comparison) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """By each figure: a heading, and what can and what can't be said."""
-    names = names_of(comparison)
+    names = {**names_of(comparison), **comparison.marked_names}
     found = []
     for ranking in comparison.rankings:
         order = "highest first" if RANKED.get(ranking.name) else "lowest first"

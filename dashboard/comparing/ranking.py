@@ -10,6 +10,7 @@ from typing import TypeVar
 
 from dashboard.comparing.figure import CONFIDENCE, Figure
 
+_FEW = 2  # benches: of more that are all apart one sentence says so
 _Key = TypeVar("_Key")
 RULE = (
     "Two benches are told apart when their difference is more than its uncertainty explains, at 5 % for all "
@@ -49,11 +50,11 @@ class Ranking:
             for group in self.groups
             if len(group) > 1
         ]
-        said += [
-            f"{name(one.bench)} is number {one.best_rank}, apart from all others"
-            for one in self.ranked
-            if not one.tied_with
-        ]
+        alone = [one for one in self.ranked if not one.tied_with]
+        if len(alone) == len(self.ranked) > _FEW:
+            said.append("each is told apart from all others")
+        else:
+            said += [f"{name(one.bench)} is number {one.best_rank}, apart from all others" for one in alone]
         said += [f"{name(bench)} has no rank: {words}" for bench, words in self.unranked]
         return tuple(said)
 
