@@ -47,7 +47,8 @@ class NextPage {
     this._shared = {link: this.link, told: this._told, benchOf};
     const head = make('header', {class: 'panel next-head'}, make('h2', {}, 'Where next?'), this._summary,
       make('p', {class: 'soft next-how'}, HOW), make('span', {class: 'next-tools'}, this.sound.element,
-        make('a', {class: 'next-codes', href: '/codes'}, 'Bench codes')), this._told);
+        make('a', {class: 'next-codes', href: '/codes'}, 'Bench codes'),
+        make('a', {class: 'next-codes', href: '/journal'}, 'Journal')), this._told);
     this.root.replaceChildren(head, this._flood.element,
       make('div', {class: 'next-calls'}, this._list, this._more), this._done.element);
     this._list.addEventListener('keydown', (event) => this._press(event));
