@@ -11,6 +11,7 @@ from functools import partial
 from pathlib import Path
 
 from bridge import alarm_controls, call_controls
+from bridge.checkpoints import EVERY_NS, Checkpoints
 from bridge.controls import (
     Acknowledge,
     AlarmCommand,
@@ -46,7 +47,13 @@ MAX_RUN_CHUNKS = 2000  # some 20 ms; then catching up gives way to the clients
 class ReplaySession:
     """Plays a recording into the hub."""
 
-    def __init__(self, settings: Settings, *, steady_ns: Callable[[], int] = time.monotonic_ns) -> None:
+    def __init__(
+        self,
+        settings: Settings,
+        *,
+        steady_ns: Callable[[], int] = time.monotonic_ns,
+        checkpoint_every_ns: int = EVERY_NS,
+    ) -> None:
         """Opens the recording.
 
         Raises:
@@ -72,9 +79,12 @@ class ReplaySession:
         self._lesson = self._read(self._text)
         self.hub = Hub(self._info(), self._lesson)
         self._processor = Processor(self._lesson, self.hub)
-        self._items: Iterator[Item] = iter(())
-        self._next: Item | None = None
+        self._items: Iterator[tuple[int, Item]] = iter(())
+        self._next: tuple[int, Item] | None = None
+        self._order: int | None = None  # of the last item that was taken
         self._done_ns = 0  # everything up to it has been processed
+        self._checkpoint_every_ns = checkpoint_every_ns
+        self._checkpoints = Checkpoints(every_ns=checkpoint_every_ns)
         self._turn = 0
         self._changed = asyncio.Event()
         self._moving = asyncio.Lock()
@@ -98,10 +108,9 @@ class ReplaySession:
     async def run(self) -> None:
         """Play until cancelled; at the end it stands there, for the instructor may go back."""
         while True:
-            with contextlib.suppress(TimeoutError):
-                await asyncio.wait_for(
-                    self._changed.wait(), STEP_SECONDS if self._player.is_playing else 0.25
-                )
+            with contextlib.suppress(TimeoutError):  # `wait_for` may swallow that it was cancelled
+                async with asyncio.timeout(STEP_SECONDS if self._player.is_playing else 0.25):
+                    await self._changed.wait()
             self._changed.clear()
             async with self._moving:
                 steady_ns = self._steady_ns()
@@ -142,22 +151,41 @@ class ReplaySession:
     # ---- moving through the recording ----
 
     async def _move_to(self, position_ns: int) -> None:
-        """Process all from the start up to there: bands and alarms depend on all that came before.
+        """Process all up to there, since the start or since the newest state that was kept before it.
 
-        Out of sight, on a hub of its own, so that nobody sees the session rush by.
+        Bands and alarms depend on all that came before. Out of sight, on a hub of its own, so that nobody
+        sees the session rush by.
         """
-        self._lesson = self._read(self._text)
-        ahead = Hub(self._info(), self._lesson)
-        self._processor, self._done_ns = Processor(self._lesson, ahead), 0
-        for bench in self._recorded.benches:
-            self._processor.seat(bench)
-        self._items = self._recorded.items()
+        kept = self._checkpoints.newest(position_ns)
+        if kept is None:
+            self._begin()
+        else:
+            self._processor = self._checkpoints.restored(kept)
+            self._lesson, self._done_ns, self._order = self._processor.lesson, kept.at_ns, kept.order
+        self._items = self._recorded.items_after(self._order)
         self._next = next(self._items, None)
+        while (next_ns := self._checkpoints.next_ns(self._done_ns)) <= position_ns:
+            await self._take_until(next_ns)
+            await self._checkpoints.keep(next_ns, self._order, self._processor)
+            self._done_ns = next_ns
         await self._catch_up(position_ns)
-        self.hub.take_over(ahead)
+        self.hub.take_over(self._processor.hub)
         self._processor.hub = self.hub
 
+    def _begin(self) -> None:
+        self._lesson = self._read(self._text)
+        self._processor = Processor(self._lesson, Hub(self._info(), self._lesson))
+        self._done_ns, self._order = 0, None
+        for bench in self._recorded.benches:
+            self._processor.seat(bench)
+
     async def _catch_up(self, position_ns: int) -> None:
+        """Process all that is due by then, and tell the time."""
+        await self._take_until(position_ns)
+        self._done_ns = max(self._done_ns, position_ns)
+        self._processor.tick(self._done_ns)
+
+    async def _take_until(self, position_ns: int) -> None:
         """Process all that is due by then, giving way to the clients in between."""
         for item in runs_of(self._due(position_ns), max_chunks=MAX_RUN_CHUNKS):
             if isinstance(item, dict):
@@ -165,12 +193,10 @@ class ReplaySession:
                 await asyncio.sleep(0)
             else:
                 self._take(item)
-        self._done_ns = max(self._done_ns, position_ns)
-        self._processor.tick(self._done_ns)
 
     def _due(self, position_ns: int) -> Iterator[Item]:
-        while self._next is not None and self._next.at_ns <= position_ns:
-            item = self._next
+        while self._next is not None and self._next[1].at_ns <= position_ns:
+            self._order, item = self._next
             self._next = next(self._items, None)
             yield item
 
@@ -244,6 +270,7 @@ class ReplaySession:
         kept = "" if control.keep is None else f", kept in {await self._keep(text, control)}"
         async with self._moving:
             self._text = self._override = text
+            self._checkpoints = Checkpoints(every_ns=self._checkpoint_every_ns)
             await self._seek(self._done_ns)
         return f"recomputed with the changed lesson{kept}; the recording stays as it was"
 

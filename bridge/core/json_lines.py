@@ -79,7 +79,6 @@ class JsonReader(OneLineReader):
             if field is None:
                 return None
             fields.append(field)
-        self._newest = text
         return tuple(fields)
 
     def _body(self, text: str) -> Span | None:

@@ -76,12 +76,9 @@ class OneLineReader(ABC):
         return list(map(self.values, texts))
 
     def read(self, text: str) -> tuple[Printed, ...] | None:
-        """The fields of a line, as printed."""
+        """The fields of a line, as printed; one that is looked at again does not become the newest."""
         spans = self._spans(text)
-        fields = None if spans is None else self._printed(text, spans)
-        if fields is not None:
-            self._newest = text
-        return fields
+        return None if spans is None else self._printed(text, spans)
 
     def newest(self) -> tuple[Printed, ...] | None:
         """The line that was read last, as printed."""
@@ -105,6 +102,7 @@ class OneLineReader(ABC):
         fields = self.read(text)
         if fields is None:
             return None
+        self._newest = text
         if self._forms_left and all(field.value is not None for field in fields):
             self._keep_form(text)
         return tuple(field.value for field in fields)

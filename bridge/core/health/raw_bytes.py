@@ -41,7 +41,7 @@ class RawBytes:
     """Follows the bytes since the last good line, and since the last line end."""
 
     def __init__(self, *, baud: int, meter: Callable[[int], RateMeter] | None = None) -> None:
-        self._make_meter = meter or (lambda rate: BaudMeter(baud=rate))
+        self._make_meter = meter or _meter_at
         self._n_garbage = self._n_odd = self._n_garbage_seconds = self._garbage_ns = 0
         self._garbage = b""
         self._measured: tuple[int, BaudFound | None, int | None] = (0, None, None)  # (of so many bytes, ...)
@@ -184,3 +184,7 @@ def _time_of_last(chunks: Chunks, n_bytes: int) -> int:
         if n_bytes <= 0:
             return at_ns
     return chunks[0][1]
+
+
+def _meter_at(rate: int) -> RateMeter:
+    return BaudMeter(baud=rate)
