@@ -129,8 +129,9 @@ class LiveSession:
         looking = asyncio.create_task(self._look_for_boards()) if not self._choices else None
         try:
             while True:
-                with contextlib.suppress(TimeoutError):
-                    await asyncio.wait_for(self._woken.wait(), TICK_SECONDS)
+                with contextlib.suppress(TimeoutError):  # `wait_for` may swallow that it was cancelled
+                    async with asyncio.timeout(TICK_SECONDS):
+                        await self._woken.wait()
                 self._woken.clear()
                 self._step()
                 await asyncio.sleep(TAKE_EVERY_SECONDS)
