@@ -53,19 +53,18 @@ def class_sentences(comparison: Comparison) -> tuple[str, ...]:
 
 
 def _consistency_sentences(precision: Precision, names: Mapping[int, str]) -> Iterator[str]:
-    """Mandel's h and k, where they are beyond their lines: one bench in 20 is beyond the 5 % line by chance."""
+    """Mandel's h and k beyond their lines: by chance one bench in 20 is beyond the 5 % line."""
     told = False
-    for letter, values, critical, much, rather in (
-        ("h", precision.h, precision.h_critical, "lies further from the class than chance explains",
-         "lies rather far from the class"),
-        ("k", precision.k, precision.k_critical, "scatters more than chance explains",
-         "scatters rather much"),
-    ):  # fmt: skip
+    for letter, values, critical, what in (
+        ("h", precision.h, precision.h_critical, "lies far from the class"),
+        ("k", precision.k, precision.k_critical, "scatters much"),
+    ):
         at_5, at_1 = critical
         for bench, value in zip(precision.benches, values, strict=True):
             if abs(value) > at_5:
                 told = True
-                words = much if abs(value) > at_1 else f"{rather}, as one bench in 20 does by chance"
+                few = 100 if abs(value) > at_1 else 20
+                words = f"{what}, as fewer than one bench in {few} does by chance"
                 limits = f"at 5 % {plain_number(at_5)}, at 1 % {plain_number(at_1)}"
                 yield f"{names[bench]} {words} (Mandel's {letter} {plain_number(value)}; {limits})."
     if not told:
