@@ -1,7 +1,8 @@
 /** The line on the wall that says where to go next: the first calls in their order, a flood, who is done. */
 
 import {
-  NO_CALLS, benchWords, doneWords, floodWords, kindWords, lineWords, shortBenchWords, waitWords, waitingBenches, waitingCalls, whereWords,
+  NO_CALLS, benchWords, doneWords, floodWords, kindWords, lineWords, shortBenchWords, waitWords, waitingBenches, waitingCalls,
+  whereWords,
 } from './calls.mjs';
 import {createMark} from './marks.mjs';
 import {make, setAttribute, write} from './page.mjs';

@@ -66,7 +66,10 @@ def test_where_a_call_leads_names_its_benches(run: Run) -> None:
 
 def test_a_finding_with_a_long_sentence_is_told_by_its_name_where_one_line_must_do(run: Run) -> None:
     long = FORMULA | {"words": "The program computes with 5 V, but the board's reference is 3.3 V"}
-    assert run("calls", "x.map(m.lineWords)", [FORMULA, long]) == ["The program divides by 1023", "wrong formula"]
+    assert run("calls", "x.map(m.lineWords)", [FORMULA, long]) == [
+        "The program divides by 1023",
+        "wrong formula",
+    ]
 
 
 def test_a_flood_is_told_by_its_groups_and_only_while_it_is_on(run: Run) -> None:
