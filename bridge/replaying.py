@@ -41,7 +41,7 @@ from bridge.session import OPEN_LESSON_TEXT, lesson_refused, program, refused
 from bridge.settings import Settings
 
 STEP_SECONDS = 1 / 60
-MAX_RUN_CHUNKS = 2000  # some 20 ms; then catching up gives way to the clients
+MAX_RUN_CHUNKS = 250  # some 30 ms; then catching up gives way to the clients
 
 
 class ReplaySession:
