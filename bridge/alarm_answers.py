@@ -12,6 +12,7 @@ from bridge import messages
 from bridge.controls import JournalRequest, ProposalsRequest
 from bridge.core.alarm_figures import AlarmFigures, AlarmName
 from bridge.core.alarm_journal import JournalEntry, figures_of_journal
+from bridge.core.alarm_proposals import Proposal
 from bridge.core.alarm_records import AlarmRecords, ToCalm
 
 MAX_ENTRIES_TOLD = 500  # in one answer: who wants more asks on
@@ -23,7 +24,7 @@ Making = Callable[[], bytes]
 def prepared(request: JournalRequest | ProposalsRequest, records: AlarmRecords, now_ns: int) -> Making:
     """Take what the answer needs, as it stands now; the answer is made when that is called."""
     if isinstance(request, ProposalsRequest):
-        return partial(_proposals, request, records.to_calm(request.bench))
+        return partial(_proposals, request, records.to_calm(request.bench), records.remember)
     journal = records.journal
     n_lost, n_all = journal.n_lost, journal.n_lost + len(journal.entries)
     first = max(n_lost, min(request.after, n_all))
@@ -100,18 +101,23 @@ def _figures_part(figures: AlarmFigures, still: frozenset[AlarmName]) -> message
     }
 
 
-def _proposals(request: ProposalsRequest, to_calm: list[ToCalm]) -> bytes:
+def _proposals(
+    request: ProposalsRequest, to_calm: list[ToCalm], remember: Callable[[ToCalm, tuple[Proposal, ...]], None]
+) -> bytes:
+    found = [(one, one.proposals()) for one in to_calm]
+    for tried in found:
+        remember(*tried)
     return messages.encoded(
         {
             "kind": "proposals",
             "to": request.id,
             "bench": request.bench,
-            "alarms": [_proposals_part(one) for one in to_calm],
+            "alarms": [_proposals_part(*one) for one in found],
         }
     )
 
 
-def _proposals_part(one: ToCalm) -> messages.Message:
+def _proposals_part(one: ToCalm, proposals: tuple[Proposal, ...]) -> messages.Message:
     times_ns = one.signal.times_ns
     return _named(one.alarm) | {
         "id": messages.alarm_id(*one.alarm),
@@ -121,7 +127,7 @@ def _proposals_part(one: ToCalm) -> messages.Message:
         "from_ms": messages.ms(times_ns[0]) if times_ns else None,
         "proposals": [
             {"key": found.changes, "value": found.value, "words": found.words(one.unit)}
-            for found in one.proposals()
+            for found in proposals
         ],
     }
 

@@ -15,6 +15,7 @@ from bridge.core.lesson import Lesson
 from bridge.core.readings import AlarmChange, Change, Reading
 
 MAX_RISES = 1_000  # of one alarm, since it is set as it is
+TRIED_ANEW_NS = 10_000_000_000  # a trial costs up to seconds of a core, and an alarm may rise every second
 NOT_TRIED = ("deviation", "finding")  # kinds that are judged by more than their channel's readings
 
 
@@ -36,12 +37,15 @@ class ToCalm(NamedTuple):
     signal: Signal
     decimals: int  # of the channel
     unit: str  # of a deadband: the channel's, per minute of a rate
+    known: tuple[Proposal, ...] | None = None  # what was found a moment ago
 
     def proposals(self) -> tuple[Proposal, ...]:
         """What would have calmed it; nothing for one that is judged by more than its channel.
 
-        Takes up to half a second: not for the thread that serves a class.
+        Takes up to a few seconds: not for the thread that serves a class.
         """
+        if self.known is not None:
+            return self.known
         if self.given.kind in NOT_TRIED:
             return ()
         return proposals_for(self.given, self.signal.times_ns, self.signal.values, decimals=self.decimals)
@@ -60,6 +64,7 @@ class AlarmRecords:
         self.journal = Journal(max_entries=None) if is_whole else Journal()
         self._signals = KeptSignals(lesson, max_readings=None) if is_whole else KeptSignals(lesson)
         self._rises: dict[AlarmName, tuple[AlarmGiven, deque[int]]] = {}
+        self._tried: dict[AlarmName, tuple[AlarmGiven, int, tuple[Proposal, ...]]] = {}
 
     def take(self, readings: Iterable[Reading], changes: Iterable[Change], lesson: Lesson) -> None:
         """Take what came of a bench's bytes or of the passing of time; the lesson is the one that held."""
@@ -96,8 +101,19 @@ class AlarmRecords:
                 signal = self._signals.of(name.bench, name.channel)
                 channel = next(one for one in self._lesson.channels if one.name == name.channel)
                 unit = unit_of(name.channel, given, self._lesson)
-                found.append(ToCalm(name, given, rises, most, signal, channel.decimals, unit))
+                known = self._known(name, given, signal)
+                found.append(ToCalm(name, given, rises, most, signal, channel.decimals, unit, known))
         return found
+
+    def remember(self, tried: ToCalm, found: tuple[Proposal, ...]) -> None:
+        """What came of a trial: who asks within the next seconds is told the same. From any thread."""
+        if tried.signal.times_ns:
+            self._tried[tried.alarm] = tried.given, tried.signal.times_ns[-1], found
+
+    def _known(self, name: AlarmName, given: AlarmGiven, signal: Signal) -> tuple[Proposal, ...] | None:
+        tried, newest_ns, found = self._tried.get(name, (None, 0, ()))
+        is_fresh = signal.times_ns and 0 <= signal.times_ns[-1] - newest_ns < TRIED_ANEW_NS
+        return found if tried == given and is_fresh else None
 
     def _take_rise(self, change: AlarmChange) -> None:
         given = self._lesson.alarm(change.channel, change.limit)

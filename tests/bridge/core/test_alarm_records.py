@@ -109,6 +109,8 @@ def test_a_chattering_alarm_is_calmed_by_what_is_proposed_and_then_counted_anew(
     assert (found.alarm, found.n_rises) == (AlarmName(1, "t", "high"), 15)
     deadband = found.proposals()[0]
     assert (deadband.changes, deadband.n_before, deadband.n_after) == ("deadband", 15, 1)
+    records.remember(found, found.proposals())
+    assert [one.known for one in records.to_calm()] == [found.proposals()]  # not tried anew so soon
     calmer = lesson_of(deadband.applied(HIGH))
     for _, outcome in room.revise(calmer, 60 * SECOND):
         records.take(outcome.readings, outcome.changes, room.lesson)
@@ -116,3 +118,17 @@ def test_a_chattering_alarm_is_calmed_by_what_is_proposed_and_then_counted_anew(
     chattering(room, records, range(61, 180))
     assert records.to_calm() == []
     assert len(records.journal.entries) - n_before <= 1  # the same signal, and at most one call
+
+
+def test_a_trial_is_made_anew_once_there_is_more_to_try_it_on() -> None:
+    room = Classroom(lesson_of(HIGH))
+    records = AlarmRecords(room.lesson)
+    chattering(room, records, range(30))
+    (first,) = records.to_calm()
+    records.remember(first, first.proposals())
+    chattering(room, records, range(30, 36))
+    assert records.to_calm()[0].known == first.proposals()
+    chattering(room, records, range(36, 60))
+    (later,) = records.to_calm()
+    assert later.known is None
+    assert later.proposals()[0].n_before > first.proposals()[0].n_before
