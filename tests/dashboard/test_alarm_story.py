@@ -148,6 +148,9 @@ def test_an_alarm_rises_is_seen_shelved_comes_back_and_stands_in_the_journal(
 
         prints(board, *[81, 82] * 6)  # 39.6 and 40.0 °C: to and fro about the limit
         expect(rows).to_have_count(4 + 12)
+        page.set_viewport_size({"width": 390, "height": 844})  # a phone
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+        page.set_viewport_size({"width": 1920, "height": 1080})
         expect(page.locator("[data-role=chattering]")).to_contain_text("1 Paper: temperature, high")
         page.locator("[data-role=chattering] a").click()
         calming = page.locator("[data-role=calming]")

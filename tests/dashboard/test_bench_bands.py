@@ -123,6 +123,9 @@ def test_phases_shade_the_history_and_the_deadband_shows_its_worth(
         for part, kept in zip(times.locator("tbody").all(), (of_run, others), strict=True):
             entered = part.locator("td:last-child").all_text_contents()
             assert entered == [one["entries"] for one in reversed(kept)]
+        page.set_viewport_size({"width": 390, "height": 844})  # a phone
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+        page.set_viewport_size({"width": 1920, "height": 1080})
 
         page.goto(f"{address[1]}{address[2]}")  # the wall has the same phases
         expect(page.locator("[data-bench='1'] [data-role=strip]")).to_have_text("still warm")
