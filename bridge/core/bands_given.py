@@ -47,6 +47,14 @@ class BandsGiven:
         _need(has_one, "a fixed baseline needs its value", self.baseline)
 
 
+def bands_in(phase: str, own: BandsGiven | None, phase_bands: Sequence[BandsGiven]) -> BandsGiven | None:
+    """The bands that hold in a phase of the lesson ("": in none), None where there are none in it."""
+    for bands in phase_bands:
+        if phase in bands.phases:
+            return bands
+    return own if own is None or not own.phases or phase in own.phases else None
+
+
 def equal_edges(step: float, n: int) -> tuple[float, ...]:
     """Edges by equal steps: 0.1, 0.2, 0.3, never 0.30000000000000004.
 

@@ -7,6 +7,7 @@ from typing import Literal
 
 from bridge.core.alarm_given import AlarmGiven as AlarmGiven
 from bridge.core.bands_given import BandsGiven as BandsGiven
+from bridge.core.bands_given import bands_in
 from bridge.core.calibration_given import CalibrationGiven as CalibrationGiven
 from bridge.core.conversion_given import Conversion as Conversion
 from bridge.core.conversion_given import ConversionStart as ConversionStart
@@ -75,6 +76,10 @@ class Channel:
         _need(all(one.phases for one in self.phase_bands), "phase_bands must name phases", self.phase_bands)
         _need(self.low < self.high, "low must be below high", (self.low, self.high))
         _need(0 <= self.decimals <= 6, "decimals must be from 0 to 6", self.decimals)
+
+    def bands_in(self, phase: str) -> BandsGiven | None:
+        """The bands that hold in a phase of the lesson ("": in none), None where there are none in it."""
+        return bands_in(phase, self.bands, self.phase_bands)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

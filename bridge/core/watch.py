@@ -12,7 +12,7 @@ from bridge.core.alarm_set import AlarmSet
 from bridge.core.as_written import sum_as_written
 from bridge.core.band_times import BandTally, BandTimes, PlainBands, new_flickers
 from bridge.core.bands import HeldBand
-from bridge.core.bands_given import BandsGiven
+from bridge.core.bands_given import BandsGiven, bands_in
 from bridge.core.baselines import Baseline, BaselineFinder
 from bridge.core.limits import EVERYTHING, NEVER_NS, AlarmWatch
 from bridge.core.readings import BandChange, Change, Quality
@@ -192,7 +192,7 @@ class ChannelWatch(AlarmSet):
     def enter_phase(self, phase: str, at_ns: int, who: str = "rule") -> list[Change]:
         """The lesson is in that phase now: no bands either where they are not watched in it."""
         changes = super().enter_phase(phase, at_ns, who)
-        wanted = self._bands_in(phase)
+        wanted = bands_in(phase, self.bands, self.phase_bands)
         if wanted == self.bands_now:
             return changes
         changes += self._band_lost(at_ns)
@@ -242,14 +242,6 @@ class ChannelWatch(AlarmSet):
             self._finder.stop()
         if self.edges == older.edges and self.bands_now is not None and older.bands_now is not None:
             self.tally, self.plain = older.tally, older.plain
-
-    def _bands_in(self, phase: str) -> BandsGiven | None:
-        for bands in self.phase_bands:
-            if phase in bands.phases:
-                return bands
-        if self.bands is None or not self.bands.phases or phase in self.bands.phases:
-            return self.bands
-        return None
 
     def _times_of(self, bands: BandsGiven, held: _LaidAside, now_ns: int, *, is_on: bool) -> BandTimes:
         edges, tally, plain = held

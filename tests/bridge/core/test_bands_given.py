@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bridge.core.bands_given import BandsGiven, equal_edges, percent_edges
+from bridge.core.lesson import Channel
 
 GIVEN = BandsGiven(baseline=20.0, edges=(2.0, 5.0), names=("", "", ""))
 
@@ -56,3 +57,14 @@ def test_percents_that_do_not_rise_are_refused(percents: list[float]) -> None:
 def test_steps_that_make_no_bands_are_refused(step: float, n: int) -> None:
     with pytest.raises(ValueError, match=r"step must be above 0|1 to 12 edges"):
         equal_edges(step, n)
+
+
+def test_a_phase_has_its_own_bands_else_those_of_the_channel_where_these_hold() -> None:
+    base, run = (
+        replace(GIVEN, phases=("", "run", "pour")),
+        replace(GIVEN, edges=(4.0,), names=("", ""), phases=("run",)),
+    )
+    channel = Channel(name="t", bands=base, phase_bands=(run,))
+    assert [channel.bands_in(phase) for phase in ("", "run", "pour", "cool-down")] == [base, run, base, None]
+    assert Channel(name="t", bands=GIVEN).bands_in("run") == GIVEN
+    assert Channel(name="t").bands_in("run") is None
