@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from typing import TextIO
 
 from bridge import BandTimes
-from dashboard.readings_as_text import as_text_cell
+from dashboard.text_cells import as_text_cell
 
 COLUMNS = (
     "bench", "channel", "phases", "band", "name", "low", "high", "seconds", "entries", "changes",
