@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 FOLLOWS = {"0": "when I ask for it", "2": "every 2 s", "10": "every 10 s", "60": "every minute"}
 """How often a class that goes on is compared by itself, at most; see also `comparer.REST`."""
 FOLLOWS_FIRST = "10"
+_GONE = "This recording is not there any more."
+_NOTHING_NOW = "Nothing is recorded now. Begin to record on the wall, or choose another recording."
 
 
 def register_follow(app: dash.Dash) -> None:
@@ -83,7 +85,8 @@ def register_read(app: dash.Dash, recordings: Recordings, comparer: Callable[[],
         nothing = (no_update,) * 8
         path = recordings.found(name, from_here=is_from_here())
         if path is None:
-            return *nothing, "This recording is not there any more.", True
+            gone = name != CURRENT or not recordings.is_live
+            return *nothing, _GONE if gone else _NOTHING_NOW, True
         grows = recordings.is_live and name == CURRENT
         is_asked_for = ctx.triggered_id == "compare-again"
         is_poll = ctx.triggered_id == "compare-read-again"

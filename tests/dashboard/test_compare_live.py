@@ -124,11 +124,11 @@ def test_a_class_is_compared_while_it_runs_with_yesterday_laid_over_it(
 
     # yesterday's class, aligned the same way
     page.get_by_text("the onset at each bench").click()
+    page.locator("#compare-ghost").click()
+    page.get_by_role("option", name=re.compile("^yesterday")).click()
     expect(page.locator(".compare-found").nth(2)).to_contain_text(
         re.compile(r"onset at \d+\.\d\d s, found"), timeout=LONG_MS
     )
-    page.locator("#compare-ghost").click()
-    page.get_by_role("option", name=re.compile("^yesterday")).click()
     expect(page.locator("[data-part=two]")).to_contain_text("Against the other recording", timeout=LONG_MS)
     expect(page.locator("[data-picture=overlay] [role=img]")).to_have_attribute(
         "aria-label", re.compile("Dotted: the other recording")
