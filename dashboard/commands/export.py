@@ -88,8 +88,11 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _asked(options: argparse.Namespace, session: Session) -> Asked | None:
-    """How the benches are compared; a second channel of the lesson is laid over the first."""
-    if session.kept is None or not session.channels:
+    """How the benches are compared; None where nothing was chosen."""
+    usual = argparse.ArgumentParser()
+    add_choices(usual)
+    chosen = {name for name, value in vars(usual.parse_args([])).items() if getattr(options, name) != value}
+    if not chosen or session.kept is None or not session.channels:
         return None
     from dashboard.class_known import class_known
 

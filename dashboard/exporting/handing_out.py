@@ -99,7 +99,7 @@ def hand_out(session: Session, wanted: Wanted, progress: Progress, asked: Asked 
         wanted: Which files, and where.
         progress: Is told how far it is.
         asked: How the benches are compared, as the compare page or the command line has it. None: at the same
-            instant, in the first channel.
+            instant, in the first channel; where that can't be, it is remarked.
 
     Raises:
         BenchrowError: The place can't be written to.
@@ -113,7 +113,11 @@ def hand_out(session: Session, wanted: Wanted, progress: Progress, asked: Asked 
             _printer(wanted, done) as browser,
         ):
             is_drawn = not _DRAWN.isdisjoint(wanted.kinds)
-            parts = list(parts_of(session, wanted.bench, progress, asked, is_drawn=is_drawn))
+            parts = list(
+                parts_of(
+                    session, wanted.bench, progress, asked, is_drawn=is_drawn, remark=done.remarks.append
+                )
+            )
             n_steps = len(parts) * len(wanted.kinds)
             for i, (part, kind) in enumerate((part, kind) for part in parts for kind in wanted.kinds):
                 progress.step(f"writing {kind} of {spoken(part.folder)}", i / n_steps)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -34,7 +34,13 @@ def folder_of(bench: int) -> str:
 
 
 def parts_of(
-    session: Session, bench: int | None, progress: Progress, asked: Asked | None, *, is_drawn: bool
+    session: Session,
+    bench: int | None,
+    progress: Progress,
+    asked: Asked | None,
+    *,
+    is_drawn: bool,
+    remark: Callable[[str], None] = lambda _: None,
 ) -> Iterator[Part]:
     """The parts of the class and of each group, made one by one.
 
@@ -44,8 +50,9 @@ def parts_of(
         progress: Is told how far it is.
         asked: How the benches are compared; None: at the same instant, in the first channel.
         is_drawn: Whether pictures and figures are wanted.
+        remark: Hears what a reader must know: that there are no pictures, and why.
     """
-    found = _compared(session, progress, asked) if is_drawn else None
+    found = _compared(session, progress, asked, remark) if is_drawn else None
     benches = session.benches if bench is None else (bench,)
     whose = [*([None] if bench is None else []), *benches]
     for i, one in enumerate(whose):
@@ -55,11 +62,13 @@ def parts_of(
             folder=folder,
             session=mine,
             compared=found,
-            pictures=_drawn(mine, found, progress, f"{spoken(folder)}, {i + 1} of {len(whose)}"),
+            pictures=_drawn(mine, found, progress, spoken(folder), i / len(whose)),
         )
 
 
-def _compared(session: Session, progress: Progress, asked: Asked | None) -> Compared | None:
+def _compared(
+    session: Session, progress: Progress, asked: Asked | None, remark: Callable[[str], None]
+) -> Compared | None:
     """What came of comparing the class; None where there is nothing to compare.
 
     Raises:
@@ -71,24 +80,31 @@ def _compared(session: Session, progress: Progress, asked: Asked | None) -> Comp
     if session.kept is None or channel is None:
         return None
     progress.step("comparing the benches")
+    given = [one.name for one in session.lesson.channels if one.name in session.channels]
+    other = next((one for one in given if one != channel), None)
+    chosen = asked or Asked(path=Path(session.file), channel=channel, other_channel=other)
     try:
-        return compared(
-            session.kept, asked or Asked(path=Path(session.file), channel=channel), told=progress.at
-        )
+        return compared(session.kept, chosen, told=progress.at)
     except ValueError as error:
-        if asked is None:  # nobody chose this: one bench has the channel in two units; tables still go out
+        if asked is None:  # nobody chose this: tables still go out
+            remark(f"nothing was compared: {error}")
             return None
         raise BenchrowError(
             str(error), remedy="Choose otherwise; 'benchrow export --help' tells how"
         ) from error
 
 
-def _drawn(session: Session, compared: Compared | None, progress: Progress, whose: str) -> list[Picture]:
+def _drawn(
+    session: Session, compared: Compared | None, progress: Progress, whose: str, share: float
+) -> list[Picture]:
     if compared is None:
         return []
     from dashboard.exporting.pictures import pictures_of
 
-    return list(pictures_of(session, compared, told=lambda name: progress.step(f"drawing {name} of {whose}")))
+    def told(name: str) -> None:
+        progress.step(f"drawing {name} of {whose}", share)
+
+    return list(pictures_of(session, compared, told=told))
 
 
 def spoken(folder: str) -> str:

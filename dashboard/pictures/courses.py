@@ -14,9 +14,9 @@ from dashboard.pictures.curves import (
     beyond_words,
     course_between,
     course_of,
-    line_points,
     marked_curve,
     shading,
+    thin_curve,
     time_axis,
     value_range,
 )
@@ -70,10 +70,10 @@ def overlay(
     if not courses:
         return empty(look, title=title, words="No bench has readings to show.")
     shadows = [] if ghost is None else [course_of(one.series) for one in ghost.benches]
-    below: list[Trace] = [_thin(course, look, "dot") for course in shadows]
+    below: list[Trace] = [thin_curve(course, look, "dot") for course in shadows]
     median = _median(comparison) if is_alone else None
     if median is not None:
-        below.append(_thin(median, look, "solid"))
+        below.append(thin_curve(median, look, "solid"))
     for course in courses.values():
         below += shading(course, look)
     whose = "The bench's" if is_alone else "Each bench's"
@@ -210,14 +210,6 @@ def _line(
     return {
         "type": "line", "xref": xref, "yref": yref, "x0": x[0], "x1": x[1], "y0": y[0], "y1": y[1],
         "layer": "below", "line": {"color": look.soft, "width": 1.5, "dash": dash},
-    }  # fmt: skip
-
-
-def _thin(course: Course, look: Look, dash: str) -> Trace:
-    x, y = line_points(course)
-    return {
-        "type": "scatter", "mode": "lines", "x": x, "y": y, "hoverinfo": "skip", "connectgaps": False,
-        "line": {"color": look.line, "width": 1.5, "dash": dash},
     }  # fmt: skip
 
 

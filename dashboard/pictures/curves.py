@@ -138,6 +138,15 @@ def marked_curve(
     return [*traces, *mark_traces(course.seconds[at].tolist(), middles.tolist(), mark, look, size=9, **more)]
 
 
+def thin_curve(course: Course, look: Look, dash: str, **more: Any) -> Trace:
+    """A curve that is no bench's of this class: the median, or another recording's."""
+    x, y = line_points(course)
+    return {
+        "type": "scatter", "mode": "lines", "x": x, "y": y, "hoverinfo": "skip", "connectgaps": False,
+        "line": {"color": look.line, "width": 1.4, "dash": dash}, **more,
+    }  # fmt: skip
+
+
 def _places(course: Course, place: int) -> list[int]:
     """Indices of columns at which a mark stands: evenly over time, each curve's a little later."""
     there = np.flatnonzero(np.isfinite(course.low))

@@ -9,13 +9,12 @@ from typing import NamedTuple
 from dashboard.class_known import BenchMark
 from dashboard.comparing import Comparison
 from dashboard.pictures.curves import (
-    Course,
     beyond_words,
     course_between,
     course_of,
-    line_points,
     marked_curve,
     shading,
+    thin_curve,
     time_axis,
     value_range,
 )
@@ -98,9 +97,9 @@ def small_multiples(
     for panel, one in zip(panels(len(courses), across=across), comparison.benches, strict=True):
         course, mark = courses[one.bench], looks.get(one.bench, NO_MARK)
         if median is not None:
-            traces.append(_thin(median, look, "solid", panel))
+            traces.append(thin_curve(median, look, "solid", **panel.axes))
         if one.bench in shadows:
-            traces.append(_thin(shadows[one.bench], look, "dot", panel))
+            traces.append(thin_curve(shadows[one.bench], look, "dot", **panel.axes))
         traces += shading(course, look, **panel.axes)
         traces += marked_curve(
             course, mark, look, name=plain(one.name), unit=plain(comparison.unit), place=0, **panel.axes
@@ -149,11 +148,3 @@ def panel_title(panel: Panel, name: str, mark: BenchMark, look: Look) -> tuple[l
         "font": {"color": look.ink},
     }  # fmt: skip
     return mark_traces([left + MARK_IN], [top], mark, look, **ON_PAPER), note
-
-
-def _thin(course: Course, look: Look, dash: str, panel: Panel) -> Trace:
-    x, y = line_points(course)
-    return {
-        "type": "scatter", "mode": "lines", "x": x, "y": y, "hoverinfo": "skip", "connectgaps": False,
-        "line": {"color": look.line, "width": 1.2, "dash": dash}, **panel.axes,
-    }  # fmt: skip

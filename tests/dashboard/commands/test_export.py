@@ -14,7 +14,7 @@ from dashboard.command import main
 from dashboard.exporting import Wanted, gathered, hand_out
 from dashboard.progress import Progress
 from tests.chromium import find_chromium
-from tests.dashboard.exporting.made import recording_in
+from tests.dashboard.exporting.made import LESSON, recording_in
 from tests.dashboard.exporting.xml import Page
 from tests.dashboard.kept_class import record_class
 
@@ -259,6 +259,18 @@ def test_a_recording_is_computed_once_and_each_step_is_told(steps: Path, tmp_pat
     assert [one for one in told if one.startswith(("reading", "looking", "comparing"))] == [
         "reading the recording", "comparing the benches",
     ]  # fmt: skip
-    assert "drawing curves of the class, 1 of 5" in told
-    assert "drawing difference of bench 4, 5 of 5" in told
+    assert "drawing curves of the class" in told
+    assert "drawing difference of bench 4" in told
     assert told[-1] == "writing pictures of bench 4"
+
+
+def test_tables_still_go_out_where_nothing_can_be_compared(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("BENCHROW_CHROMIUM", "")
+    recording = recording_in(tmp_path, later=LESSON.replace('unit = "°C"', 'unit = "K"'))
+    arguments = ["export", str(recording), "--to", "csv", "--to", "report", "--out", str(tmp_path / "out")]
+    assert main(arguments) == 0
+    assert any("nothing was compared" in one and "several units" in one for one in remarks(capsys))
+    assert "There was nothing to compare." in (tmp_path / "out" / "class" / "report.html").read_text("utf-8")
+    assert main([*arguments, "--replace", "--response", "none"]) == 1

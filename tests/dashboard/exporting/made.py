@@ -47,8 +47,8 @@ def silent() -> Progress:
     return Progress(io.StringIO())
 
 
-def recording_in(folder: Path, *, n: int = 12, lesson: str = LESSON) -> Path:
-    """Two benches of one printed temperature a second, closed."""
+def recording_in(folder: Path, *, n: int = 12, lesson: str = LESSON, later: str = "") -> Path:
+    """Two benches of one printed temperature a second, closed; `later`: the lesson from its middle on."""
     path = folder / "cups.benchrow"
     writer = RecordingWriter(
         path, lesson_text=lesson, start_utc_ns=START_UTC_NS, program="benchrow test", commit_seconds=0.02
@@ -59,6 +59,8 @@ def recording_in(folder: Path, *, n: int = 12, lesson: str = LESSON) -> Path:
         at_ns = i * SECOND_NS + 250_000_007
         writer.add_chunk(1, b"Temp: %d.5 C\r\n" % (20 + i), at_ns)
         writer.add_chunk(2, b"Temp: %d.25 C\r\n" % (21 + i), at_ns + 1)
+        if later and i == n // 2:
+            writer.add_lesson(later, at_ns + 2)
     writer.add_marker(5 * SECOND_NS, "<poured>", "instructor")
     assert writer.flush()
     writer.close()
