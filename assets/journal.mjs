@@ -133,7 +133,7 @@ class JournalPage {
     this._known = first + answer.entries.length;
     this._isComplete = this._known >= nAll;
     if (figures) this.figures.show(figures, this.link.now());
-    this.show();
+    if (this._isComplete || first === nLost) this.show(); // of a long one not each of forty pieces
     if (!this._isComplete) this._ask();
   }
 

@@ -11,7 +11,7 @@ from functools import partial
 from bridge import messages
 from bridge.controls import JournalRequest, ProposalsRequest
 from bridge.core.alarm_figures import AlarmFigures, AlarmName
-from bridge.core.alarm_journal import JournalEntry, figures_of_journal
+from bridge.core.alarm_journal import JournalEntry, figures_of_journal, in_order
 from bridge.core.alarm_proposals import Proposal
 from bridge.core.alarm_records import AlarmRecords, ToCalm
 
@@ -29,8 +29,9 @@ def prepared(request: JournalRequest | ProposalsRequest, records: AlarmRecords, 
     n_lost, n_all = journal.n_lost, journal.n_lost + len(journal.entries)
     first = max(n_lost, min(request.after, n_all))
     told = journal.entries[first - n_lost :][:MAX_ENTRIES_TOLD]
-    of_figures = journal.in_order() if first + len(told) == n_all else None
-    still = frozenset(records.chattering())
+    is_last = first + len(told) == n_all
+    of_figures = list(journal.entries) if is_last else None  # put in order by the other thread
+    still = frozenset(records.chattering()) if is_last else frozenset[AlarmName]()
     return partial(_journal, request.id, told, first, n_lost, n_all, of_figures, still, now_ns)
 
 
@@ -46,7 +47,7 @@ def _journal(
 ) -> bytes:
     alarms: dict[tuple[object, ...], int] = {}
     rows = [_row(one, alarms) for one in told]
-    figures = None if of_figures is None else figures_of_journal(of_figures, end_ns=now_ns)
+    figures = None if of_figures is None else figures_of_journal(in_order(of_figures), end_ns=now_ns)
     return messages.encoded(
         {
             "kind": "journal",

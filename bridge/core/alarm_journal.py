@@ -52,7 +52,7 @@ class Journal:
 
     def in_order(self) -> list[JournalEntry]:
         """By their times; those of one bench stay in their order."""
-        return sorted(self.entries, key=lambda one: (one.change.at_ns, one.change.bench))
+        return in_order(self.entries)
 
     def _add(self, change: AlarmChange, lesson: Lesson) -> None:
         name, given = name_of(change), lesson.alarm(change.channel, change.limit)
@@ -72,6 +72,11 @@ class Journal:
             )
         self._newest[name] = entry
         self.entries.append(entry)
+
+
+def in_order(entries: Iterable[JournalEntry]) -> list[JournalEntry]:
+    """By their times; those of one bench stay in their order."""
+    return sorted(entries, key=lambda one: (one.change.at_ns, one.change.bench))
 
 
 def figures_of_journal(entries: Sequence[JournalEntry], *, end_ns: int) -> AlarmFigures:
