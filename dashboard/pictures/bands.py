@@ -77,7 +77,8 @@ def band_ribbons(
         )
     named = [name for name in band_names if name]
     words = (
-        "A ribbon for each bench: the higher it is filled, the higher the band. Nothing is filled in a gap."
+        "A ribbon for each bench: the higher it is filled, the higher the band that its value lies in, "
+        "without a deadband. Nothing is filled in a gap."
     )
     if named:
         words += f" From the lowest: {', '.join(named)}."
