@@ -26,6 +26,7 @@ RENEW_NS = 10_000_000_000  # a standing finding gets newer words no more often
 MATTERS = 1.25  # and only when it reads wrong by so much more or less
 LONGEST_WAIT_NS = 30_000_000_000  # between two verdicts: a corrected program is seen by then
 SAMPLE_EVERY_NS = 200_000_000  # records that are looked at: the first of each such stretch
+MAX_TEXTS = 256  # that are kept with what was read in them; a board without a running number has some 100
 EARLY_RECORDS = 64  # kept for a check that begins later, when it is known what the fields are
 _COARSE: tuple[MistakeKind, ...] = ("whole numbers", "whole value")
 SAMPLE_LINES = 20  # and of so many lines that share an instant (a file without times)
@@ -51,6 +52,7 @@ class FormulaWatch:
         self._layout: Layout | None = None
         self._reader: LayoutReader | None = None
         self._early: deque[tuple[Line, Values]] = deque(maxlen=EARLY_RECORDS)
+        self._records: dict[str, tuple[Printed, ...]] = {}  # by text, of newest ones: many come again
         self._tied: list[tuple[Belonging, ConversionCheck]] = []
         self._found: dict[tuple[FindingKind, str], Finding] = {}
         self._verdicts: dict[str, Verdict] = {}
@@ -76,6 +78,7 @@ class FormulaWatch:
             self._layout = reader.layout
             self._reader = reader_for(reader.layout) if reader.is_one_line else None
             self._early.clear()
+            self._records.clear()
         self._tied = [(one, kept.get(one) or self._begun(one, reader)) for one in tied]
         channels = {one.channel for one in tied}
         self._verdicts = {name: verdict for name, verdict in self._verdicts.items() if name in channels}
@@ -89,7 +92,13 @@ class FormulaWatch:
         return check
 
     def _printed(self, line: Line, row: Values) -> tuple[Printed, ...]:
-        record = self._reader.read(line.text) if self._reader is not None else None
+        record = self._records.get(line.text)
+        if record is None and self._reader is not None:
+            record = self._reader.read(line.text)
+            if record is not None:
+                if len(self._records) >= MAX_TEXTS:
+                    self._records.clear()
+                self._records[line.text] = record
         return record if record is not None else tuple(map(_as_printed, row))
 
     def take(self, lines: Sequence[Line], rows: Sequence[Values]) -> list[FindingChange]:

@@ -34,7 +34,8 @@ def noise_of(x: Numbers) -> float | None:
     squares = np.sort(np.square(x[2:] - 2 * x[1:-1] + x[:-2]))
     n = len(squares)
     n_cut = max(2, int(_TRIMMED * n)) if n >= _TRIMMED_FROM else 0
-    return float(np.sqrt(squares[: n - n_cut].mean() / (6 * _left_of_variance(n_cut / n))))
+    variance = np.add.reduce(squares[: n - n_cut]) / (n - n_cut)
+    return float(np.sqrt(variance / (6 * _left_of_variance(n_cut / n))))
 
 
 @lru_cache(maxsize=128)

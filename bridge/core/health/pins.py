@@ -52,7 +52,7 @@ class Pins:
         if n < RAIL_READINGS or look.at_ns - times[0] < _SPAN_SEEN_NS:
             return [], set()
         rows, all_found = look.window.values(n), set[int]()
-        least, most = rows.min(axis=0).tolist(), rows.max(axis=0).tolist()
+        least, most = np.minimum.reduce(rows).tolist(), np.maximum.reduce(rows).tolist()
         signs: list[Signs] = []
         kinds: tuple[FindingKind, FindingKind] = ("bottom rail", "top rail")
         for kind in kinds:
@@ -90,7 +90,8 @@ class Pins:
         n = min(look.n_within(FLOATING_SECONDS, at_least=FLOATING_READINGS), MOST_READINGS)
         if n < FLOATING_READINGS:
             return []
-        swings = np.ptp(look.window.values(n), axis=0).tolist()
+        rows = look.window.values(n)
+        swings = (np.maximum.reduce(rows) - np.minimum.reduce(rows)).tolist()
         # The count tells for what is made of it; its range is known best.
         made = self._companions.made_of_counts
         found: dict[int, float] = {}
