@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
 from bridge.core.alarm_figures import CHATTERING_RISES, AlarmName, most_in_a_minute, name_of
 from bridge.core.alarm_given import AlarmGiven
 from bridge.core.alarm_journal import Journal, unit_of
 from bridge.core.alarm_proposals import Proposal, proposals_for
-from bridge.core.kept_signals import KeptSignals, Signal
+from bridge.core.kept_signals import KeptSignals, Signal, differences
 from bridge.core.lesson import Lesson
 from bridge.core.readings import AlarmChange, Change, Reading
 
 MAX_RISES = 1_000  # of one alarm, since it is set as it is
 TRIED_ANEW_NS = 10_000_000_000  # a trial costs up to seconds of a core, and an alarm may rise every second
-NOT_TRIED = ("deviation", "finding")  # kinds that are judged by more than their channel's readings
+NOT_TRIED = ("bad quality", "finding")  # kinds that judge no number of their channel
 
 
 class Chattering(NamedTuple):
@@ -37,10 +37,11 @@ class ToCalm(NamedTuple):
     signal: Signal
     decimals: int  # of the channel
     unit: str  # of a deadband: the channel's, per minute of a rate
+    of_class: Mapping[int, Signal]  # of a deviation the same channel of all benches, else nothing
     known: tuple[Proposal, ...] | None = None  # what was found a moment ago
 
     def proposals(self) -> tuple[Proposal, ...]:
-        """What would have calmed it; nothing for one that is judged by more than its channel.
+        """What would have calmed it; nothing for one on findings, or on the quality of readings.
 
         Takes up to a few seconds: not for the thread that serves a class.
         """
@@ -48,7 +49,10 @@ class ToCalm(NamedTuple):
             return self.known
         if self.given.kind in NOT_TRIED:
             return ()
-        return proposals_for(self.given, self.signal.times_ns, self.signal.values, decimals=self.decimals)
+        signal = self.signal
+        if self.given.kind == "deviation":
+            signal = differences(self.of_class, self.alarm.bench, self.given)
+        return proposals_for(self.given, *signal.listed(), decimals=self.decimals)
 
 
 class AlarmRecords:
@@ -102,7 +106,10 @@ class AlarmRecords:
                 channel = next(one for one in self._lesson.channels if one.name == name.channel)
                 unit = unit_of(name.channel, given, self._lesson)
                 known = self._known(name, given, signal)
-                found.append(ToCalm(name, given, rises, most, signal, channel.decimals, unit, known))
+                of_class = self._signals.of_class(name.channel) if given.kind == "deviation" else {}
+                found.append(
+                    ToCalm(name, given, rises, most, signal, channel.decimals, unit, of_class, known)
+                )
         return found
 
     def remember(self, tried: ToCalm, found: tuple[Proposal, ...]) -> None:

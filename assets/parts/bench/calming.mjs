@@ -66,7 +66,7 @@ export class Calming {
       button.addEventListener('click', () => this._takeOver(alarm, proposal, button));
       item.append(make('div', {class: 'calming-proposal'}, make('p'), button));
     }
-    if (!alarm.proposals.length) item.append(make('p', {}, 'Nothing that was tried on the readings calms it.'));
+    if (!alarm.proposals.length) item.append(make('p', {}, 'No other setting was found that calms it.'));
     this._word(item, alarm);
     return item;
   }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 from hypothesis import given
@@ -14,6 +15,7 @@ from bridge.core.alarm_records import AlarmRecords
 from bridge.core.classroom import Classroom
 from bridge.core.kept_signals import KeptSignals
 from bridge.core.lesson import Bench, Channel, FieldSpec, Layout, Lesson, plain_bench
+from bridge.core.pipeline import Outcome
 from bridge.core.readings import AlarmChange, Reading
 
 SECOND = 1_000_000_000
@@ -81,16 +83,15 @@ def test_the_newest_readings_are_kept_and_no_more(n: int, bound: int, sizes: lis
         size = sizes[i % len(sizes)]
         signals.take(readings[start : start + size])
         start, i = start + size, i + 1
-    found = signals.of(1, "t")
-    assert list(found.times_ns) == [one.at_ns for one in readings[-bound:]]
-    assert list(found.values) == [one.value for one in readings[-bound:]]
+    kept = readings[-bound:]
+    assert signals.of(1, "t").listed() == ([one.at_ns for one in kept], [one.value for one in kept])
 
 
 def test_what_may_not_be_acted_upon_is_kept_as_missing_and_other_channels_not_at_all() -> None:
     signals = KeptSignals(lesson_of(HIGH))
     signals.take([reading(1, 39.0), reading(2, 41.0, quality="bad"), reading(3, 41.0, channel="volts")])
-    assert signals.of(1, "t") == ([SECOND, 2 * SECOND], [39.0, None])
-    assert signals.of(1, "volts") == ([], [])
+    assert signals.of(1, "t").listed() == ([SECOND, 2 * SECOND], [39.0, None])
+    assert signals.of(1, "volts").listed() == ([], [])
 
 
 def chattering(room: Classroom, records: AlarmRecords, seconds: range) -> None:
@@ -132,3 +133,31 @@ def test_a_trial_is_made_anew_once_there_is_more_to_try_it_on() -> None:
     (later,) = records.to_calm()
     assert later.known is None
     assert later.proposals()[0].n_before > first.proposals()[0].n_before
+
+
+def test_an_alarm_on_the_deviation_is_tried_on_the_differences_from_the_class() -> None:
+    given = AlarmGiven(kind="deviation", at=1.0)
+    benches = tuple(replace(plain_bench(n), layout="one") for n in (1, 2, 3))
+    lesson = Lesson(
+        title="x",
+        channels=(Channel(name="t", unit="°C", limits=(given,)),),
+        layouts=(LAYOUT,),
+        benches=benches,
+    )
+    room, records = Classroom(lesson), AlarmRecords(lesson)
+
+    def took(outcomes: Iterable[tuple[int, Outcome]]) -> None:
+        for _, outcome in outcomes:
+            records.take(outcome.readings, outcome.changes, room.lesson)
+
+    for second in range(60):
+        off = 1.3 if second % 4 < 2 else 0.8  # bench 1 swings about 1 °C above the class, which warms up
+        for bench, value in ((1, off), (2, 0.0), (3, -0.1)):
+            line = f"{20 + second / 10 + value:.1f}\n".encode()
+            took([(bench, room.feed(bench, line, second * SECOND + bench))])
+        took(room.advance(second * SECOND + 10).outcomes)
+    (found,) = records.to_calm(1)
+    assert found.given.kind == "deviation"
+    deadband = found.proposals()[0]
+    assert (deadband.changes, deadband.n_before, deadband.n_after) == ("deadband", found.n_rises, 1)
+    assert 0.2 < deadband.value <= 0.4
