@@ -16,6 +16,9 @@ from bridge.core.stages import Line, Stage, ends_of
 from bridge.core.uncertainty import Budget, Part, noise_beyond
 from bridge.core.uncertainty import resolution_uncertainty as resolution_uncertainty
 
+OUTSIDE_CALIBRATION = "outside the calibrated range"
+"""So begins the reason of a value that is uncertain and yet counts."""
+
 
 def volts_from_count(count: float, conversion: Conversion) -> float:
     """Volts that a converter's count stands for: count * reference_volts / divisor.
@@ -128,7 +131,7 @@ class Converter:
         low, high = self.calibrated_range
         if low <= value <= high:
             return ""
-        return f"outside the calibrated range {range_words(self.calibration)}"
+        return f"{OUTSIDE_CALIBRATION} {range_words(self.calibration)}"
 
     def indication(self, value: float) -> float:
         """What the bench would show for a value if it were not calibrated."""

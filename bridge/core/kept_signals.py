@@ -10,6 +10,7 @@ from typing import NamedTuple
 from bridge.core.alarm_given import AlarmGiven
 from bridge.core.as_written import sum_as_written
 from bridge.core.class_medians import ClassMedians
+from bridge.core.conversion import OUTSIDE_CALIBRATION
 from bridge.core.lesson import Channel, Lesson
 from bridge.core.readings import Reading
 
@@ -57,8 +58,8 @@ class KeptSignals:
             if found is None:
                 found = kept[reading.bench, reading.channel] = array("q"), array("d")
             found[0].append(reading.at_ns)
-            is_good = reading.value is not None and reading.quality == "good"
-            found[1].append(reading.value if is_good else math.nan)  # type: ignore[arg-type]
+            counts = reading.quality == "good" or reading.reason.startswith(OUTSIDE_CALIBRATION)
+            found[1].append(reading.value if counts and reading.value is not None else math.nan)
             if self._max_readings is not None and len(found[0]) >= 2 * self._max_readings:
                 del found[0][: -self._max_readings], found[1][: -self._max_readings]
 

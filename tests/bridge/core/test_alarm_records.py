@@ -13,6 +13,7 @@ from bridge.core.alarm_given import AlarmGiven
 from bridge.core.alarm_journal import Journal
 from bridge.core.alarm_records import AlarmRecords
 from bridge.core.classroom import Classroom
+from bridge.core.conversion import OUTSIDE_CALIBRATION
 from bridge.core.kept_signals import KeptSignals
 from bridge.core.lesson import Bench, Channel, FieldSpec, Layout, Lesson, plain_bench
 from bridge.core.pipeline import Outcome
@@ -91,6 +92,9 @@ def test_what_may_not_be_acted_upon_is_kept_as_missing_and_other_channels_not_at
     signals = KeptSignals(lesson_of(HIGH))
     signals.take([reading(1, 39.0), reading(2, 41.0, quality="bad"), reading(3, 41.0, channel="volts")])
     assert signals.of(1, "t").listed() == ([SECOND, 2 * SECOND], [39.0, None])
+    beyond = reading(4, 43.0, quality="uncertain")._replace(reason=f"{OUTSIDE_CALIBRATION} 20 to 42 °C")
+    signals.take([beyond])
+    assert signals.of(1, "t").values[-1] == 43.0  # uncertain, and yet an alarm rises on it
     assert signals.of(1, "volts").listed() == ([], [])
 
 
