@@ -332,6 +332,19 @@ def test_a_replay_seeks_pauses_and_changes_its_speed(tmp_path: Path, monkeypatch
     run_apart(replay())
 
 
+def test_a_replay_ends_though_a_control_came_at_that_moment(tmp_path: Path) -> None:
+    path = recorded_minute(tmp_path)
+
+    async def replay() -> None:
+        async with asyncio.timeout(DEADLINE_SECONDS):
+            one = ReplaySession(settings(tmp_path, mode="replay", recording=path, playing=False))
+            async with running(one):
+                await asyncio.sleep(0)
+                await one.handle(ReplayControl(None, "pause", None))
+
+    run_apart(replay())
+
+
 def test_a_replay_with_another_lesson_shows_what_would_have_been(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
