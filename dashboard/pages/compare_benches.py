@@ -39,11 +39,9 @@ def _row(bench: int, name: str, look: BenchMark, marks: Sequence[str], before: S
     label = html.Span([mark_image(look), f" {name}"], className="compare-name")
     fields = [
         _field("event", f"Event of {name}", FIELDS[2], bench, event, "event, s"),
-        _field("why", f"Reason to leave {name} out", FIELDS[1], bench, why, "why?"),
-        _field("ambient", f"Ambient at {name}", FIELDS[3], bench, ambient, "ambient"),
-        _field(
-            "ambient", f"Uncertainty of the ambient at {name}", FIELDS[4], bench, u_ambient, "uncertainty"
-        ),
+        _field("why", f"Reason to leave {name} out", FIELDS[1], bench, why, ""),
+        _field("ambient", f"Ambient at {name}", FIELDS[3], bench, ambient, "as for all"),
+        _field("ambient", f"Uncertainty of the ambient at {name}", FIELDS[4], bench, u_ambient, "as for all"),
     ]
     in_or_out: Any = counts
     return html.Div(
@@ -63,7 +61,8 @@ def _row(bench: int, name: str, look: BenchMark, marks: Sequence[str], before: S
 
 def _field(role: str, label: str, name: str, bench: int, value: object, placeholder: str) -> Component:
     control = entry({name: bench}, placeholder=placeholder, value=value)
-    return html.Div(labelled(label, control, seen=False), className=f"compare-at-{role}")
+    is_plain = role == "event"  # what it is stands below it in words
+    return html.Div(labelled(label, control, seen=not is_plain), className=f"compare-at-{role}")
 
 
 def left_out(
