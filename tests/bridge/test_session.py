@@ -336,11 +336,15 @@ def test_a_replay_ends_though_a_control_came_at_that_moment(tmp_path: Path) -> N
     path = recorded_minute(tmp_path)
 
     async def replay() -> None:
-        async with asyncio.timeout(DEADLINE_SECONDS):
-            one = ReplaySession(settings(tmp_path, mode="replay", recording=path, playing=False))
-            async with running(one):
-                await asyncio.sleep(0)
-                await one.handle(ReplayControl(None, "pause", None))
+        one = ReplaySession(settings(tmp_path, mode="replay", recording=path, playing=False))
+        await one.start()
+        task = asyncio.create_task(one.run())
+        await asyncio.sleep(0)
+        await one.handle(ReplayControl(None, "pause", None))
+        task.cancel()
+        ended, _ = await asyncio.wait({task}, timeout=DEADLINE_SECONDS)
+        assert ended
+        await one.close()
 
     run_apart(replay())
 
