@@ -32,6 +32,7 @@ class GrowingSession:
 
     def _begin(self) -> None:
         self._order: int | None = None
+        self._n_items = 0
         self._read_ns = 0
         self._gathered = Gathered(Classroom(self._given or OPEN_LESSON, is_compared=True))
 
@@ -49,7 +50,8 @@ class GrowingSession:
             with Recorded(self.path) as recorded:
                 end_ns = recorded.length_ns
                 self._take(recorded, end_ns, progress)
-                return self._gathered.session(recorded, self._given or last_lesson(recorded), end_ns)
+                lesson = self._given or last_lesson(recorded)
+                return self._gathered.session(recorded, lesson, end_ns, self._n_items)
         except BaseException:
             self._begin()
             raise
@@ -69,4 +71,5 @@ class GrowingSession:
     def _passed_on(self, recorded: Recorded) -> Iterator[Item]:
         for order, item in recorded.items_after(self._order):
             self._order = order
+            self._n_items += 1
             yield item

@@ -6,6 +6,7 @@ import os
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from itertools import islice
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -48,11 +49,16 @@ class KeptSession:
     title: str
     anchors: Anchors
     length_ns: int  # session time
+    n_items: int  # of the recording that were read: a growing one has more by now
     damage: str  # "" or what could not be read
 
 
 def read_session(
-    path: str | os.PathLike[str], lesson: LessonOrPath | None = None, *, progress: Progress | None = None
+    path: str | os.PathLike[str],
+    lesson: LessonOrPath | None = None,
+    *,
+    progress: Progress | None = None,
+    as_far_as: KeptSession | None = None,
 ) -> KeptSession:
     """Compute all that a recording holds in one go, in the time that readings and findings alone would take.
 
@@ -60,6 +66,8 @@ def read_session(
         path: The recording; it may still be written.
         lesson: Takes the place of all lessons that the recording holds: an object, or a lesson file.
         progress: Is told how far the work has come.
+        as_far_as: Read no further than that reading of the same recording: both have the same bytes, also
+            while it is still written.
 
     Raises:
         RecordingError: The recording can't be read.
@@ -67,13 +75,29 @@ def read_session(
     """
     given = lesson if lesson is None or isinstance(lesson, Lesson) else read_lesson(lesson)
     with Recorded(os.fspath(path)) as recorded:
-        end_ns = recorded.length_ns
+        end_ns = as_far_as.length_ns if as_far_as else recorded.length_ns
         used = given or last_lesson(recorded)
-        items = recorded.items() if progress is None else told(recorded.items(), end_ns, progress)
+        read = _UpTo(recorded.items(), end_ns, as_far_as.n_items if as_far_as else None)
+        items = read if progress is None else told(read, end_ns, progress)
         gathered = Gathered(Classroom(given or OPEN_LESSON, is_compared=True))
         for bench, outcome in outcomes_of(items, lesson=given, end_ns=end_ns, room=gathered.room):
             gathered.take(bench, outcome)
-        return gathered.session(recorded, used, end_ns)
+        return gathered.session(recorded, used, end_ns, read.n)
+
+
+class _UpTo:
+    """The items up to that time, and no more than so many; counts those that it has given."""
+
+    def __init__(self, items: Iterable[Item], end_ns: int, most: int | None) -> None:
+        self._items, self._end_ns = islice(items, most), end_ns
+        self.n = 0
+
+    def __iter__(self) -> Iterator[Item]:
+        for item in self._items:
+            if item.at_ns > self._end_ns:
+                return  # written since the length was asked for
+            self.n += 1
+            yield item
 
 
 class Gathered:
@@ -93,7 +117,7 @@ class Gathered:
         self._journal.take(outcome.changes, self.room.lesson)
         self._texts.take(bench, outcome)
 
-    def session(self, recorded: Recorded, lesson: Lesson, end_ns: int) -> KeptSession:
+    def session(self, recorded: Recorded, lesson: Lesson, end_ns: int, n_items: int) -> KeptSession:
         """As a whole, with what the recording itself tells."""
         # Between benches outcomes come by runs of chunks, in which times overlap.
         readings = sorted(self._readings, key=lambda one: one.at_ns)
@@ -113,6 +137,7 @@ class Gathered:
             title=lesson.title if lesson is not OPEN_LESSON else recorded.title,
             anchors=recorded.anchors,
             length_ns=end_ns,
+            n_items=n_items,
             damage=recorded.damage,
         )
 

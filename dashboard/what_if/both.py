@@ -84,7 +84,8 @@ def both_of(
     begins = 0.0 if before is not None else 0.5
     if before is None:
         before = read_session(source.path, source.lesson, progress=_progress(told, 0.0, 0.5))
-    after = read_session(source.path, tried.lesson, progress=_progress(told, begins, 1.0))
+    # A session that goes on has grown since: what came meanwhile is no difference.
+    after = read_session(source.path, tried.lesson, progress=_progress(told, begins, 1.0), as_far_as=before)
     return Both(source=source, changes=tuple(changes), text=tried.text, before=before, after=after)
 
 

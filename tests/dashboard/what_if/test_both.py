@@ -15,6 +15,7 @@ from bridge import (
     read_lesson,
     read_recording,
 )
+from bridge.recording import RecordingWriter
 from dashboard.what_if import (
     Both,
     Change,
@@ -27,7 +28,14 @@ from dashboard.what_if import (
     settings_of,
     told_of,
 )
-from tests.dashboard.what_if.recorded import LESSON, RIGHT_VOLTS, WRONG_VOLTS, record_cups
+from tests.dashboard.what_if.recorded import (
+    LESSON,
+    RIGHT_VOLTS,
+    START_UTC_NS,
+    WRONG_VOLTS,
+    count_at,
+    record_cups,
+)
 
 VOLTS = ("conversion", "sensor", "reference_volts")
 HIGH = ("channel", "temperature", "limit", "high", "at")
@@ -210,3 +218,30 @@ def test_a_faulty_change_is_no_result(recording: Path) -> None:
     with pytest.raises(LessonError) as caught:
         both_of(source, changes(source, {VOLTS: "3300"}), told=lambda _: True)
     assert "3.3 V" in caught.value.faults[0].wrong
+
+
+def test_what_comes_while_it_is_computed_is_no_difference(tmp_path: Path) -> None:
+    path = tmp_path / "growing.benchrow"
+    writer = RecordingWriter(path, lesson_text=LESSON, start_utc_ns=START_UTC_NS, program="test")
+    n_lines = 0
+
+    def come(n: int) -> None:
+        nonlocal n_lines
+        for _ in range(n):
+            n_lines += 1
+            writer.add_chunk(1, f"{count_at(1, n_lines / 4)}\r\n".encode(), n_lines * 250_000_000)
+        assert writer.flush()
+
+    def told(share: float) -> bool:
+        if share in (0.0, 0.5):
+            come(20)
+        return True
+
+    come(80)
+    source = Source.of(path)
+    off_delay = ("channel", "temperature", "limit", "high", "off_delay_seconds")
+    found = both_of(source, changes(source, {off_delay: "1"}), told=told)
+    writer.close()
+    assert n_lines > 120, "it grew before each of the two"
+    assert found.before.length_ns == found.after.length_ns == 80 * 250_000_000
+    assert difference_of(found.before, found.after).is_same
