@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, get_args
 
+from bridge import BenchrowError
 from dashboard.commands.compare import channel_of
 from dashboard.commands.compare_choices import add_choices, asked_of
 from dashboard.commands.screens import existing_file
@@ -44,6 +45,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--paper", choices=("a4", "letter"), default="a4", help="of the PDF (%(default)s)")
     parser.add_argument("--zip", action="store_true", help="one ZIP file instead of a folder")
     parser.add_argument("--replace", action="store_true", help="overwrite what is there already")
+    parser.add_argument(
+        "--figure",
+        dest="figures",
+        action="append",
+        metavar="NAME",
+        help="a figure of compare's tables that gets a picture of dots with intervals; may be given again "
+        "(level in common, noise, and of the response what was found)",
+    )
     add_choices(
         parser.add_argument_group(
             "how the benches are compared in reports and pictures, as by 'benchrow compare'"
@@ -70,6 +79,7 @@ def run(options: argparse.Namespace) -> int:
         paper=options.paper,
         needs_browser="pdf" in chosen,
         replace=options.replace,
+        **_dotted(options.figures),
     )
     check_free(wanted, recording)
     progress = Progress(sys.stderr)
@@ -87,6 +97,18 @@ def run(options: argparse.Namespace) -> int:
     return 0
 
 
+def _dotted(names: list[str] | None) -> dict[str, tuple[str, ...]]:
+    """The figures with a picture of dots, where any were chosen."""
+    if not names:
+        return {}
+    from dashboard.comparison_words import EXPLAINED
+
+    unknown = next((name for name in names if name not in EXPLAINED), None)
+    if unknown is not None:
+        raise BenchrowError(f"there is no figure {unknown!r}", remedy=f"There is: {', '.join(EXPLAINED)}")
+    return {"dotted": tuple(dict.fromkeys(names))}
+
+
 def _asked(options: argparse.Namespace, session: Session) -> Asked | None:
     """How the benches are compared; None where nothing was chosen."""
     usual = argparse.ArgumentParser()
@@ -97,7 +119,9 @@ def _asked(options: argparse.Namespace, session: Session) -> Asked | None:
     from dashboard.class_known import class_known
 
     channel = channel_of(session.kept, options.channel)
-    asked = asked_of(options, options.recording, channel, class_known(session.kept, channel))
+    is_instant = options.align == "instant"
+    window = (options.from_seconds, options.to_seconds) if is_instant else (None, None)
+    asked = asked_of(options, options.recording, channel, class_known(session.kept, channel, window))
     given = [one.name for one in session.lesson.channels if one.name in session.channels]
     return replace(asked, other_channel=next((one for one in given if one != channel), None))
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Literal, get_args
 from bridge import BenchrowError, Recorded
 from dashboard.exporting.chromium import NO_BROWSER, Paper, Printer, printer
 from dashboard.exporting.finding_chromium import find_chromium
-from dashboard.exporting.parts import CLASS_FOLDER, Part, folder_of, parts_of, spoken
+from dashboard.exporting.parts import CLASS_FOLDER, DOTTED, Part, folder_of, parts_of, spoken
 from dashboard.exporting.session import Session
 from dashboard.progress import Progress
 
@@ -48,6 +48,7 @@ class Wanted:
     as_zip: bool = False
     paper: Paper = "a4"
     needs_browser: bool = True  # False: where there is none, PDF and dots are left out and it is remarked
+    dotted: tuple[str, ...] = DOTTED  # figures with a picture of dots
     replace: bool = False  # files that are there already
 
 
@@ -115,7 +116,13 @@ def hand_out(session: Session, wanted: Wanted, progress: Progress, asked: Asked 
             is_drawn = not _DRAWN.isdisjoint(wanted.kinds)
             parts = list(
                 parts_of(
-                    session, wanted.bench, progress, asked, is_drawn=is_drawn, remark=done.remarks.append
+                    session,
+                    wanted.bench,
+                    progress,
+                    asked,
+                    is_drawn=is_drawn,
+                    dotted=wanted.dotted,
+                    remark=done.remarks.append,
                 )
             )
             n_steps = len(parts) * len(wanted.kinds)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from dashboard.exporting.pictures import Picture
 
 CLASS_FOLDER = "class"
+DOTTED = ("level in common", "bias to reference", "noise", "time constant", "rise time", "ambient")
+"""Figures that have a picture of dots where nobody chose others."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,6 +42,7 @@ def parts_of(
     asked: Asked | None,
     *,
     is_drawn: bool,
+    dotted: Sequence[str] = DOTTED,
     remark: Callable[[str], None] = lambda _: None,
 ) -> Iterator[Part]:
     """The parts of the class and of each group, made one by one.
@@ -50,6 +53,7 @@ def parts_of(
         progress: Is told how far it is.
         asked: How the benches are compared; None: at the same instant, in the first channel.
         is_drawn: Whether pictures and figures are wanted.
+        dotted: Figures with a picture of dots.
         remark: Hears what a reader must know: that there are no pictures, and why.
     """
     found = _compared(session, progress, asked, remark) if is_drawn else None
@@ -62,7 +66,7 @@ def parts_of(
             folder=folder,
             session=mine,
             compared=found,
-            pictures=_drawn(mine, found, progress, spoken(folder), i / len(whose)),
+            pictures=_drawn(mine, found, dotted, progress, (spoken(folder), i / len(whose))),
         )
 
 
@@ -95,16 +99,21 @@ def _compared(
 
 
 def _drawn(
-    session: Session, compared: Compared | None, progress: Progress, whose: str, share: float
+    session: Session,
+    compared: Compared | None,
+    dotted: Sequence[str],
+    progress: Progress,
+    step: tuple[str, float],
 ) -> list[Picture]:
+    """`step`: whose they are, and the share of all that is done before them."""
     if compared is None:
         return []
     from dashboard.exporting.pictures import pictures_of
 
     def told(name: str) -> None:
-        progress.step(f"drawing {name} of {whose}", share)
+        progress.step(f"drawing {name} of {step[0]}", step[1])
 
-    return list(pictures_of(session, compared, told=told))
+    return list(pictures_of(session, compared, dotted=dotted, told=told))
 
 
 def spoken(folder: str) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import html
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import NamedTuple
@@ -14,6 +14,7 @@ from dashboard.comparing import Choices, Comparison, comparison_of
 from dashboard.comparison_asked import Compared
 from dashboard.comparison_words import figure_or_none
 from dashboard.exporting.drawing.still import still_of
+from dashboard.exporting.parts import DOTTED
 from dashboard.exporting.session import Session
 from dashboard.pictures import (
     PAPER,
@@ -29,9 +30,6 @@ from dashboard.pictures import (
     two_channels,
 )
 from dashboard.pictures.look import Figure
-
-DOTTED = ("level in common", "bias to reference", "noise", "time constant", "rise time", "ambient")
-"""Figures that have a picture of dots, those that any bench has a value of."""
 
 _MOST_CHANNELS = 6  # with a picture of their own: further ones stand in the tables alone
 _MOST_FITS = 9  # in one picture: a page of paper holds no more
@@ -49,19 +47,28 @@ class Picture(NamedTuple):
 
 
 def pictures_of(
-    session: Session, compared: Compared | None, *, told: Callable[[str], None] = lambda _: None
+    session: Session,
+    compared: Compared | None,
+    *,
+    dotted: Sequence[str] = DOTTED,
+    told: Callable[[str], None] = lambda _: None,
 ) -> Iterator[Picture]:
     """The pictures of a class or of one group, made one by one.
 
     Args:
         session: The class's or one bench's.
         compared: What came of comparing the class; None where there was nothing to compare.
+        dotted: Figures with a picture of dots, those that a bench has a value of.
         told: Hears the name of each before it is drawn.
     """
     if compared is None:
         return
     whose = session.bench
-    figures = _of_the_class(session, compared) if whose is None else _of_a_group(session, compared, whose)
+    figures = (
+        _of_the_class(session, compared, dotted)
+        if whose is None
+        else _of_a_group(session, compared, dotted, whose)
+    )
     for name, draw in figures:
         told(name)
         figure = draw()
@@ -72,7 +79,7 @@ def pictures_of(
 _Drawings = Iterator[tuple[str, Callable[[], Figure]]]
 
 
-def _of_the_class(session: Session, compared: Compared) -> _Drawings:
+def _of_the_class(session: Session, compared: Compared, dotted: Sequence[str]) -> _Drawings:
     one, looks = compared.comparison, compared.known.looks
     marked = _marked(session, one)
     yield "curves", partial(overlay, one, looks, PAPER, marked=marked)
@@ -81,7 +88,7 @@ def _of_the_class(session: Session, compared: Compared) -> _Drawings:
         yield "each-bench", partial(small_multiples, one, looks, PAPER, marked=marked)
     if _has_median(one):
         yield "difference", partial(difference, one, looks, PAPER, marked=marked)
-    for name in DOTTED:
+    for name in dotted:
         if any(_has(one, each.bench, name) for each in one.benches) and len(one.benches) > 1:
             yield f"figure{_slug(name)}", partial(dots, one, looks, PAPER, name=name)
     yield from _fits(one, compared.known)
@@ -95,7 +102,7 @@ def _of_the_class(session: Session, compared: Compared) -> _Drawings:
         yield "two-channels", partial(two_channels, one, other, looks, PAPER)
 
 
-def _of_a_group(session: Session, compared: Compared, bench: int) -> _Drawings:
+def _of_a_group(session: Session, compared: Compared, dotted: Sequence[str], bench: int) -> _Drawings:
     """Its own course, its fit, and where it stands among the others, who are not named."""
     whole, looks = compared.comparison, compared.known.looks
     mine = _alone(whole, bench)
@@ -107,7 +114,7 @@ def _of_a_group(session: Session, compared: Compared, bench: int) -> _Drawings:
     yield from _fits(mine, compared.known)
     if _has_median(whole):
         yield "difference", partial(difference, mine, looks, PAPER, marked=marked)
-    for name in DOTTED:
+    for name in dotted:
         if _has(whole, bench, name) and len(whole.benches) > 1:
             yield f"figure{_slug(name)}", partial(dots, whole, looks, PAPER, name=name, own=bench)
     if bench in whole.choices.band_edges:

@@ -235,6 +235,29 @@ def test_class_and_groups_get_every_picture_that_makes_sense(
     ]  # fmt: skip
 
 
+def test_figures_that_were_chosen_get_their_dots(
+    steps: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("BENCHROW_CHROMIUM", "")
+    out = tmp_path / "out"
+    arguments = [
+        "export",
+        str(steps),
+        "--to",
+        "pictures",
+        "--bench",
+        "2",
+        "--out",
+        str(out),
+        "--figure",
+        "drift",
+    ]
+    assert main(arguments) == 0
+    assert [one for one in files_in(out) if "figure-" in one] == ["bench-2/pictures/figure-drift.svg"]
+    assert main([*arguments, "--replace", "--figure", "beauty"]) == 1
+    assert "there is no figure 'beauty'" in capsys.readouterr().err
+
+
 def test_a_choice_that_can_not_be_met_is_told_before_anything_is_written(
     steps: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
