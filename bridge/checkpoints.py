@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import asyncio
 import io
+import logging
 import pickle
 import zlib
 from typing import NamedTuple
@@ -19,8 +20,11 @@ from bridge.core.conversion import Converter
 from bridge.core.lesson import Lesson
 from bridge.processing import Processor
 
+_log = logging.getLogger(__name__)
+
 EVERY_NS = 120_000_000_000  # at first; beyond the bound half of them go, and they come half as often
 MAX_CHECKPOINT_BYTES = 256 << 20  # compressed: two hours of 24 benches, every two to four minutes
+_NEVER_NS = 1 << 62
 _SHARED = frozenset((Lesson, Space, Converter, Curve, Readings))
 """What never changes once it is made, and holds functions or is large: kept once for all states."""
 _LEAST_EFFORT = 1  # a third of the size for the time that the state itself takes; more effort saves little
@@ -63,20 +67,35 @@ class Checkpoints:
 
     async def keep(self, at_ns: int, order: int | None, processor: Processor) -> None:
         """Keep the state as it is now."""
-        file = io.BytesIO()
-        _Pickler(file, self._shared).dump(processor)
-        state = await asyncio.to_thread(zlib.compress, file.getbuffer(), _LEAST_EFFORT)
-        self._kept[at_ns] = Checkpoint(at_ns, order, state)
+        try:
+            state = kept(processor, self._shared)
+        except (pickle.PicklingError, AttributeError, TypeError):  # an error of ours: going back takes longer
+            _log.exception("a state of the replay can't be kept: it goes back by way of its start")
+            self._every_ns = _NEVER_NS
+            return
+        compressed = await asyncio.to_thread(zlib.compress, state, _LEAST_EFFORT)
+        self._kept[at_ns] = Checkpoint(at_ns, order, compressed)
         while self.n_bytes > self._max_bytes and len(self._kept) > 1:
             self._every_ns *= 2
             self._kept = {at_ns: one for at_ns, one in self._kept.items() if at_ns % self._every_ns == 0}
 
     def restored(self, checkpoint: Checkpoint) -> Processor:
         """The processor as it was then; each time another one, with a hub of its own."""
-        file = io.BytesIO(zlib.decompress(checkpoint.state))
-        processor = _Unpickler(file, self._shared).load()
+        processor = restored(zlib.decompress(checkpoint.state), self._shared)
         assert isinstance(processor, Processor)
         return processor
+
+
+def kept(state: object, shared: dict[int, object]) -> bytes:
+    """A state as bytes; what never changes goes into `shared` instead."""
+    file = io.BytesIO()
+    _Pickler(file, shared).dump(state)
+    return file.getvalue()
+
+
+def restored(state: bytes, shared: dict[int, object]) -> object:
+    """The state again, new but for what is shared; only of bytes that this process has made itself."""
+    return _Unpickler(io.BytesIO(state), shared).load()
 
 
 class _Pickler(pickle.Pickler):

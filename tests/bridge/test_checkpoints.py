@@ -12,14 +12,18 @@ from typing import Any
 import pytest
 
 from bridge.alarm_answers import prepared
-from bridge.checkpoints import Checkpoints
+from bridge.checkpoints import Checkpoints, kept, restored
 from bridge.controls import JournalRequest, ReplayControl, Revise
+from bridge.core.checking import ConversionCheck
 from bridge.core.lesson import OPEN_LESSON
+from bridge.core.printed import printed
 from bridge.hub import LATEST_NS, Hub
 from bridge.messages import SessionInfo
 from bridge.processing import Processor
 from bridge.replaying import ReplaySession
 from bridge.showing import bands_message, steady_message, text_message, worth_message
+from tests.bridge.core.checking.sessions import Kind, check_of, session
+from tests.bridge.core.wordings_seen import LINES, STREAMS
 from tests.bridge.test_alarm_controls import Session, whole
 from tests.bridge.test_session import run_apart, running, settings, until
 
@@ -100,24 +104,24 @@ def test_the_demo_session_is_the_same_from_a_kept_state(tmp_path: Path) -> None:
 def test_a_session_with_alarms_phases_and_asks_is_the_same_from_a_kept_state(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    session = Session(monkeypatch, tmp_path)
-    whole(session)
-    session.close()
+    class_ = Session(monkeypatch, tmp_path)
+    whole(class_)
+    class_.close()
     chance = random.Random(8)
-    instants = [chance.uniform(5, session.now_ns / 1e9) for _ in range(8)]
-    from_start_and_from_states(session.path, tmp_path, instants, every_ns=4 * SECOND)
+    instants = [chance.uniform(5, class_.now_ns / 1e9) for _ in range(8)]
+    from_start_and_from_states(class_.path, tmp_path, instants, every_ns=4 * SECOND)
 
 
 def test_another_lesson_is_another_way_through_the_recording(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    session = Session(monkeypatch, tmp_path)
-    whole(session)
-    session.close()
-    end_ms = session.now_ns / 1e6
+    class_ = Session(monkeypatch, tmp_path)
+    whole(class_)
+    class_.close()
+    end_ms = class_.now_ns / 1e6
 
     async def revised(every_ns: int) -> list[Any]:
-        given = settings(tmp_path, mode="replay", recording=session.path, playing=False)
+        given = settings(tmp_path, mode="replay", recording=class_.path, playing=False)
         one = ReplaySession(given, checkpoint_every_ns=every_ns)
         async with running(one):
             await one.handle(ReplayControl(None, "seek", end_ms))
@@ -131,10 +135,10 @@ def test_another_lesson_is_another_way_through_the_recording(
 
 
 def processor_of_nothing() -> Processor:
-    session = SessionInfo(
+    told = SessionInfo(
         id="x", title="", source="replay", start_utc_ns=0, recording="x.benchrow", program="test"
     )
-    return Processor(OPEN_LESSON, Hub(session, OPEN_LESSON))
+    return Processor(OPEN_LESSON, Hub(told, OPEN_LESSON))
 
 
 def test_beyond_the_bound_every_second_state_goes_and_they_come_half_as_often() -> None:
@@ -171,3 +175,55 @@ def test_a_state_that_was_restored_does_not_change_the_kept_one() -> None:
     assert again.seat(1).pipeline.n_lines == processor.seat(1).pipeline.n_lines == 2
     assert first.seat(1).pipeline.n_lines == 11
     assert again.hub is not processor.hub
+
+
+def test_a_state_can_be_kept_whatever_the_board_prints() -> None:
+    async def all_kept() -> int:
+        n_kept = 0
+        for texts in [
+            *([one.form.format(*row) for row in zip(*one.columns, strict=True)] for one in LINES),
+            *(one.lines for one in STREAMS),
+        ]:
+            processor, some = processor_of_nothing(), Checkpoints()
+            for i, text in enumerate(texts):
+                processor.take_chunk(1, f"{text}\n".encode(), i * SECOND)
+                if i in (0, len(texts) - 1):
+                    await some.keep(i, i, processor)
+            for i in (0, len(texts) - 1):
+                found = some.newest(i)
+                assert found is not None, texts[0]
+                assert some.restored(found).seat(1).pipeline.n_lines <= i + 1
+            n_kept += len(some)
+        return n_kept
+
+    assert run_apart(all_kept()) > 150
+
+
+@pytest.mark.parametrize("kind", ["right", "single", "pair"])
+def test_a_check_of_a_formula_goes_on_from_a_kept_state(kind: Kind) -> None:
+    shared: dict[int, object] = {}
+    for seed in range(12):
+        one = session(kind, seed)
+        half = len(one.records) // 2
+        numbers = [[None if text is None else printed(text) for text in row] for row in one.records]
+        check = check_of(one.program)
+        for count, volts, value in numbers[:half]:
+            check.take(count, volts, value)
+        check.verdict()
+        again = restored(kept(check, shared), shared)
+        assert isinstance(again, ConversionCheck)
+        for count, volts, value in numbers[half:]:
+            check.take(count, volts, value)
+            again.take(count, volts, value)
+        assert repr(again.verdict()) == repr(check.verdict())
+
+
+def test_a_state_that_can_not_be_kept_is_told_and_nothing_else_happens(
+    caplog: pytest.LogCaptureFixture,
+) -> None:
+    processor, some = processor_of_nothing(), Checkpoints()
+    vars(processor)["odd"] = lambda: None
+    run_apart(some.keep(SECOND, 1, processor))
+    assert len(some) == 0
+    assert some.next_ns(SECOND) > LATEST_NS // 2
+    assert "can't be kept" in caplog.text
