@@ -76,7 +76,7 @@ class Diagnosis:
     def link(self, state: str, at_ns: int, *, baud: int) -> list[FindingChange]:
         """The way to the board changed: only while it is "open" can bytes be missed."""
         if state != "open":
-            changes = self._kept(self._health.closed(at_ns))
+            changes = self._kept(self._health.closed(at_ns, state=state))
             self._trust = self.trust
             return changes
         self._baud = baud or self._baud

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 FindingKind = Literal[
-    "no bytes", "no line end", "wrong baud", "no text", "unreadable lines", "numbers run together",
-    "text changed", "no UTF-8", "lost zeros", "board resetting", "board clock", "line rate",
+    "board not reached", "no bytes", "no line end", "wrong baud", "no text", "unreadable lines",
+    "numbers run together", "text changed", "no UTF-8", "lost zeros", "board resetting", "board clock", "line rate",
     "too fast for its baud", "bottom rail", "top rail", "floating input", "stuck", "neighbour", "mains hum",
     "too coarse", "placeholder value", "unsigned below zero", "wrong formula", "unlike the others",
 ]  # fmt: skip

@@ -76,6 +76,7 @@ TOLD: dict[str, set[tuple[str, str]]] = {
     "unequal-steps": {("no bytes", "")},  # 20 s between lines that came each second: over at once
     "goes-quiet": {("no bytes", "")},
     "gap-then-resume": {("no bytes", "")},
+    "unplugged-mid-line": {("board not reached", "")},
 }
 
 

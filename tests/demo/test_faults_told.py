@@ -31,7 +31,7 @@ FINDINGS: dict[tuple[int, FaultKind], list[Told]] = {
     (2, "integer division"): [Told(2, "too coarse", 94, 273), Told(2, "wrong formula", 273, 333)],
     (8, "resetting"): [Told(8, "board resetting", 242, 286)],
     (6, "sensor lifted out"): [],  # the board is well; the alarm tells it
-    (3, "unplugged"): [],  # the card says that the board is lost
+    (3, "unplugged"): [Told(3, "board not reached", 466, 503)],
     (7, "topped up too warm"): [],
     (5, "pin disconnected"): [Told(5, "floating input", 623, 696)],
     (1, "quiet"): [Told(1, "no bytes", 725, 736)],

@@ -25,6 +25,7 @@ from .seen import ChannelSeen, first_of_each_field
 from .signs import SECOND_NS, Book, Signs
 from .texts import Texts
 from .traffic import Traffic
+from .way import NOT_REACHED, Way
 from .window import MAX_ROWS, MAX_SPAN_NS, Numbers
 
 ASSESS_EVERY_NS = SECOND_NS
@@ -72,6 +73,7 @@ class BenchHealth:
         self._traffic = Traffic(baud=baud, lines_per_second=lines_per_second, is_timed=is_timed)
         self._bytes, self._texts = RawBytes(baud=baud, meter=meter), Texts()
         self._restarts = Restarts(is_timed=is_timed)
+        self._way = Way()
         self._rows_health: RowsHealth | None = None  # once the fields are known
         self._names: tuple[str, ...] = ()
         self._is_open = False
@@ -108,13 +110,20 @@ class BenchHealth:
         self.doubt_steps, self.noise_steps = [], []
         changes = self._assess_until(at_ns)
         self._forget_pending()
+        changes += self._reached("open", at_ns)
         self._open(at_ns)
         return changes
 
-    def closed(self, at_ns: int) -> list[FindingChange]:
-        """The port was lost or released: nothing is known about the board any more."""
+    def closed(self, at_ns: int, *, state: str = "released") -> list[FindingChange]:
+        """The port is not open (any more): nothing is known about the board.
+
+        Args:
+            at_ns: Session time.
+            state: Of the link: why, as the source tells it.
+        """
         self.doubt_steps, self.noise_steps = [], []
         changes = self._assess_until(at_ns)
+        changes += self._reached(state, at_ns)
         if not self._is_open:
             return changes
         self._is_open = False
@@ -122,7 +131,7 @@ class BenchHealth:
             self.doubt_steps.append((at_ns, {}))
         self._restarts.close(at_ns)
         self._forget_pending()
-        changes += self._book.clear(at_ns, keep=("board resetting",))
+        changes += self._book.clear(at_ns, keep=("board resetting", NOT_REACHED))
         if self._rows_health is not None:
             self._rows_health.restart()
         return changes
@@ -149,7 +158,7 @@ class BenchHealth:
         changes: list[FindingChange] = []
         if not self._is_open:
             first_ns = chunks[0][1]
-            changes = self._assess_until(first_ns)
+            changes = self._assess_until(first_ns) + self._reached("open", first_ns)
             self._open(first_ns)
         # The first lines may be older than the first chunk, which an earlier call was given.
         return changes + self._take_in_seconds(chunks, lines, row_lines, rows)
@@ -197,6 +206,14 @@ class BenchHealth:
         `doubt_steps` holds what it became, and when, within the last call.
         """
         return dict(self._book.doubts)
+
+    def _reached(self, state: str, at_ns: int) -> list[FindingChange]:
+        """The link changed: whether the board can be reached."""
+        self._way.take(state, at_ns)
+        if not self._way.is_broken:
+            return self._book.clear(at_ns, only=(NOT_REACHED,))
+        self._due_ns = self._due_ns or (at_ns // ASSESS_EVERY_NS + 1) * ASSESS_EVERY_NS
+        return []
 
     def _open(self, at_ns: int) -> None:
         self._is_open = True
@@ -257,7 +274,7 @@ class BenchHealth:
         changes: list[FindingChange] = []
         while self._due_ns is not None and self._due_ns <= at_ns:
             due_ns = self._due_ns
-            if not self._is_open and not self._book.findings:
+            if not self._is_open and not self._way.is_broken and not self._book.findings:
                 # Nothing can change while the port is closed.
                 self._due_ns = (at_ns // ASSESS_EVERY_NS + 1) * ASSESS_EVERY_NS
                 break
@@ -289,7 +306,7 @@ class BenchHealth:
 
     def _assess(self, at_ns: int) -> list[FindingChange]:
         if not self._is_open:
-            return self._book.take(at_ns, self._restarts.signs(at_ns))
+            return self._book.take(at_ns, self._restarts.signs(at_ns) + self._way.signs(at_ns))
         chunks, odd, rows, row_lines = self._chunks, self._odd, self._rows, self._row_lines
         n_lines, n_waiting = self._n_lines, self._n_waiting
         self._forget_pending()

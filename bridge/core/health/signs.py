@@ -88,10 +88,17 @@ class Book:
         self._settle()
         return changes
 
-    def clear(self, at_ns: int, *, keep: Iterable[FindingKind] = ()) -> list[FindingChange]:
-        """All go, but those of some kinds."""
+    def clear(
+        self, at_ns: int, *, keep: Iterable[FindingKind] = (), only: Iterable[FindingKind] | None = None
+    ) -> list[FindingChange]:
+        """All go, but those of some kinds; with `only` none but those of these kinds."""
         kept = set(keep)
-        going = [key for key in sorted(self._entries) if key[0] not in kept]
+        wanted = None if only is None else set(only)
+        going = [
+            key
+            for key in sorted(self._entries)
+            if key[0] not in kept and (wanted is None or key[0] in wanted)
+        ]
         entries = [self._entries.pop(key) for key in going]
         self._settle()
         told = [one.finding for one in entries if one.finding is not None]
