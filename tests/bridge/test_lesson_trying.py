@@ -1,4 +1,4 @@
-"""Changes are tried on a lesson before anybody keeps them; a fault is told beside the change that brings it."""
+"""Changes are tried on a lesson before anybody keeps them; a fault is told beside its change."""
 
 from __future__ import annotations
 
