@@ -13,7 +13,8 @@ FindingKind = Literal[
     "board not reached", "no bytes", "no line end", "wrong baud", "no text", "unreadable lines",
     "numbers run together", "text changed", "no UTF-8", "lost zeros", "board resetting", "board clock",
     "line rate", "too fast for its baud", "bottom rail", "top rail", "floating input", "stuck", "neighbour",
-    "mains hum", "too coarse", "placeholder value", "unsigned below zero", "wrong formula", "unlike the others",
+    "mains hum", "too coarse", "placeholder value", "unsigned below zero", "wrong formula",
+    "unlike the others",
 ]  # fmt: skip
 """One name for each thing that can be wrong; the words of a finding are for people, the kind for programs."""
 
