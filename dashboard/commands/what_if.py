@@ -15,7 +15,7 @@ from bridge import BenchrowError, LessonError
 from dashboard.commands.screens import existing_file
 
 if TYPE_CHECKING:
-    from dashboard.what_if import Both, Change, Setting, Source
+    from dashboard.what_if import Both, Change, Group, Setting, Source
 
 NAME = "what-if"
 SUMMARY = "tell what a recording would have shown with another setting"
@@ -43,7 +43,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Write how the two results differ, or what may be changed."""
     from dashboard.what_if import Source, difference_of, settings_of, told_of
-    from dashboard.what_if.as_text import settings_text, told_json, told_text
+    from dashboard.what_if.as_text import told_json, told_text
 
     if isinstance(sys.stdout, io.TextIOWrapper):  # the same bytes on every system
         sys.stdout.reconfigure(encoding="utf-8", newline="")
@@ -52,21 +52,40 @@ def run(options: argparse.Namespace) -> int:
     source = Source.of(path, existing_file(options.lesson, what="lesson"))
     groups = settings_of(source.text)
     if not options.typed:
-        sys.stdout.write(settings_text(groups) if groups else "This recording has no lesson to change.\n")
+        _list(groups, options)
         return 0
     changes = _changes([one for group in groups for one in group.settings], options.typed)
+    if options.save is not None:
+        _check_new(options.save)
     both = _both(source, changes)
     if options.save is not None:
         _save(options.save, both.text)
     difference = difference_of(both.before, both.after)
     told = told_of(both, difference)
     if options.json:
-        found = told_json(both, difference, told)
-        json.dump(found, sys.stdout, ensure_ascii=False, allow_nan=False, indent=1)
-        sys.stdout.write("\n")
+        _dump(told_json(both, difference, told))
     else:
         sys.stdout.write(told_text(told, title=both.after.title))
     return 0
+
+
+def _list(groups: Sequence[Group], options: argparse.Namespace) -> None:
+    """What may be changed, for who has not said what to change."""
+    from dashboard.what_if.as_text import settings_json, settings_text
+
+    if options.save is not None:
+        raise BenchrowError(
+            "nothing is changed, so there is nothing to save", remedy="Name a change with --set"
+        )
+    if options.json:
+        _dump(settings_json(groups))
+    else:
+        sys.stdout.write(settings_text(groups) if groups else "This recording has no lesson to change.\n")
+
+
+def _dump(found: object) -> None:
+    json.dump(found, sys.stdout, ensure_ascii=False, allow_nan=False, indent=1)
+    sys.stdout.write("\n")
 
 
 def _changes(settings: Sequence[Setting], typed: Sequence[str]) -> list[Change]:
@@ -74,28 +93,31 @@ def _changes(settings: Sequence[Setting], typed: Sequence[str]) -> list[Change]:
     from dashboard.what_if.as_text import path_text
 
     by_path = {path_text(one): one for one in settings}
-    changes = []
+    changes: dict[str, Change | None] = {}
     for words in typed:
         # Names may hold a slash or an equals sign: the longest setting that it begins with is meant.
         path = max((one for one in by_path if words.startswith(f"{one}=")), key=len, default=None)
         if path is None:
-            wanted = words.partition("=")[0]
-            near = difflib.get_close_matches(wanted[:200], by_path, n=1, cutoff=0.5)
+            named = words.partition("=")[0][:200]
+            near = difflib.get_close_matches(named, by_path, n=1, cutoff=0.5)
             raise BenchrowError(
-                f"the lesson has no setting {wanted!r}",
-                remedy=f"Write for example {near[0]}=VALUE"
+                f"the lesson has no setting {named!r}" if "=" in words else f"{named!r} gives no value",
+                remedy=f'Write for example --set "{near[0]}=VALUE"'
                 if near
                 else "See without --set what may be changed",
             )
+        if path in changes:
+            raise BenchrowError(f"{path} is given twice", remedy="Give each setting one value")
         try:
-            change = change_of(by_path[path], words[len(path) + 1 :])
+            changes[path] = change_of(by_path[path], words[len(path) + 1 :])
         except NoValueError as error:
-            raise BenchrowError(f"{path}: {str(error).rstrip('.')}", remedy="Correct the value") from error
-        if change is not None:
-            changes.append(change)
-    if not changes:
+            wrong, found, example = str(error).rstrip(".").rpartition(". Write for example ")
+            remedy = f"Write for example {example}" if found else "Correct the value"
+            raise BenchrowError(f"{path}: {wrong if found else example}", remedy=remedy) from error
+    wanted = [one for one in changes.values() if one is not None]
+    if not wanted:
         raise BenchrowError("that is what the lesson says already", remedy="Give another value with --set")
-    return changes
+    return wanted
 
 
 def _both(source: Source, changes: Sequence[Change]) -> Both:
@@ -118,11 +140,19 @@ def _both(source: Source, changes: Sequence[Change]) -> Both:
         progress.end()
 
 
+def _check_new(path: Path) -> None:
+    """Before anything is computed, which may take its time."""
+    if path.exists():
+        raise BenchrowError(f"{path} is there already and is not overwritten", remedy="Name a new file")
+    if not path.parent.is_dir():
+        raise BenchrowError(f"there is no folder {path.parent}", remedy="Name a file in a folder that exists")
+
+
 def _save(path: Path, text: str) -> None:
     try:
         with path.open("x", encoding="utf-8", newline="") as file:
             file.write(text)
-    except FileExistsError as error:
+    except FileExistsError as error:  # made since then
         raise BenchrowError(
             f"{path} is there already and is not overwritten", remedy="Name a new file"
         ) from error

@@ -38,6 +38,18 @@ def settings_text(groups: Sequence[Group]) -> str:
     return "\n\n".join(parts) + "\n"
 
 
+def settings_json(groups: Sequence[Group]) -> list[Json]:
+    """The same, each setting an object."""
+    return [
+        {
+            "path": path_text(one), "label": one.label, "of": one.what, "value": one.value, "unit": one.unit,
+            "words": list(one.words), "is_given": one.is_given, "meaning": one.meaning,
+        }
+        for group in groups
+        for one in group.settings
+    ]  # fmt: skip
+
+
 def told_text(told: Told, *, title: str = "") -> str:
     """Sentences, then a table for each bench at which something differs."""
     parts = [title] if title else []

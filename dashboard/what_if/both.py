@@ -6,7 +6,16 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from bridge import BenchrowError, KeptSession, LessonError, Recorded, lesson_text, read_session, try_changes
+from bridge import (
+    BenchrowError,
+    KeptSession,
+    LessonError,
+    Recorded,
+    RecordingError,
+    lesson_text,
+    read_session,
+    try_changes,
+)
 from dashboard.what_if.changes import Change
 
 Told = Callable[[float], bool]
@@ -32,16 +41,24 @@ class Source:
         """What a change of that recording starts from: the lesson given, else the recording's last revision.
 
         Raises:
-            RecordingError: The recording can't be read.
-            LessonError: The lesson can't be read.
+            RecordingError: The recording, or its lesson, can't be read.
+            LessonError: The lesson that is given is faulty, or can't be read.
         """
         with Recorded(path) as recorded:
             lessons, length_ns = recorded.lessons, recorded.length_ns
         if lesson is not None:
-            return cls(path=path, lesson=lesson, text=lesson_text(lesson), length_ns=length_ns)
+            text = lesson_text(lesson)
+            if faults := try_changes(text, []).faults:
+                raise LessonError(tuple(one.fault for one in faults), file=str(lesson))
+            return cls(path=path, lesson=lesson, text=text, length_ns=length_ns)
+        text = lessons[-1][1] if lessons else ""
+        if try_changes(text, []).faults:
+            raise RecordingError(
+                f"the lesson in {path.name} is faulty", remedy="Start from a corrected lesson file instead"
+            )
         return cls(
             path=path,
-            text=lessons[-1][1] if lessons else "",
+            text=text,
             length_ns=length_ns,
             revised_ns=tuple(at_ns for at_ns, _ in lessons if at_ns > 0),
         )
@@ -71,7 +88,7 @@ def both_of(
 
     Raises:
         LessonError: The changed lesson is faulty.
-        RecordingError: The recording can't be read.
+        RecordingError: The recording can't be read, or holds no value.
         StoppedError: `told` ended it.
     """
     tried = try_changes(source.text, [one.as_sent for one in changes])
@@ -86,7 +103,21 @@ def both_of(
         before = read_session(source.path, source.lesson, progress=_progress(told, 0.0, 0.5))
     # A session that goes on has grown since: what came meanwhile is no difference.
     after = read_session(source.path, tried.lesson, progress=_progress(told, begins, 1.0), as_far_as=before)
+    if not any(one.table["value"].notna().any() for one in (before, after)):
+        raise _nothing_read(source, is_damaged=bool(before.damage))
     return Both(source=source, changes=tuple(changes), text=tried.text, before=before, after=after)
+
+
+def _nothing_read(source: Source, *, is_damaged: bool) -> RecordingError:
+    if is_damaged:
+        return RecordingError(
+            f"{source.path.name} is damaged, and no reading with a value stands before the damage",
+            remedy="Use a copy of the recording if there is one",
+        )
+    return RecordingError(
+        f"{source.path.name} holds no reading with a value yet",
+        remedy="Wait for the first lines, or choose another recording",
+    )
 
 
 def _progress(told: Told, begins: float, ends: float) -> Callable[[float], None]:

@@ -27,8 +27,10 @@ class Change:
     @property
     def words(self) -> str:
         """ "from 5.0 V to 3.3 V"."""
-        setting = self.setting
-        return f"from {with_unit(setting.value, setting.unit)} to {with_unit(self.value, setting.unit)}"
+        setting, value, besides = self.setting, self.value, ""
+        if value is None and setting.without is not None:
+            value, besides = setting.without, ", which holds where the lesson says nothing"
+        return f"from {with_unit(setting.value, setting.unit)} to {with_unit(value, setting.unit)}{besides}"
 
     @property
     def sentence(self) -> str:

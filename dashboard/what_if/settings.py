@@ -104,6 +104,7 @@ class Setting:
     words: tuple[str, ...]  # of a "word": what may stand there
     value: object  # what holds: as given, else without it; None: nothing
     is_given: bool  # whether the lesson names it
+    without: object  # what holds where the lesson does not name it; None: nothing
     meaning: str
 
 
@@ -240,9 +241,8 @@ def _of_bench(bench: Table, channel: Table, conversions: Sequence[str]) -> Group
     settings = [_setting("bench.channel.*", own, key, path, what, unit) for key in keys]
     converted = own.get("conversion", channel.get("conversion"))
     if converted is not None:
-        chosen = _setting(
-            "bench.channel.*", own, "conversion", path, what, words=conversions, holds=converted
-        )
+        around = channel.get("conversion")
+        chosen = _setting("bench.channel.*", own, "conversion", path, what, words=conversions, without=around)
         settings.insert(0, chosen)
     return Group(heading=f"{_capital(name)} of {what}", about="", settings=tuple(settings), is_chief=False)
 
@@ -271,10 +271,10 @@ def _setting(
     *,
     label: str = "",
     words: Sequence[str] = (),
-    holds: object = None,
+    without: object = None,
 ) -> Setting:
     known: Key = KEY_OF[f"{table}.{key}"]
-    plain = known.default if isinstance(known.default, int | float | str | tuple) else holds
+    plain = known.default if isinstance(known.default, int | float | str | tuple) else without
     kind: Any = "word" if words else known.kind
     in_unit = key in _IN_THE_CHANNELS_UNIT or key == "at"
     return Setting(
@@ -286,6 +286,7 @@ def _setting(
         words=tuple(words or known.words),
         value=given.get(key, plain),
         is_given=key in given,
+        without=plain,
         meaning=known.meaning,
     )
 

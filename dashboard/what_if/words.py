@@ -32,14 +32,14 @@ class Told:
 
 def told_of(both: Both, difference: Difference) -> Told:
     """All that is said of two results."""
-    lesson = both.after.lesson
+    lesson, damage = both.after.lesson, both.after.damage
     every = sorted({one.of.bench for one in difference.values} | set(difference.benches))
     names = {bench: _name(bench, lesson.bench(bench).name) for bench in every}
     decimals = {one.name: one.decimals for one in lesson.channels}
     rows = [row for bench in difference.benches for row in rows_of(bench, difference, decimals)]
     return Told(
         source=tuple(source_sentences(both.source, [one.sentence for one in both.changes])),
-        summary=tuple(_summary(difference, len(every))),
+        summary=(*_summary(difference, len(every)), *([f"{damage}."] if damage else [])),
         benches={
             bench: _bench_sentence(bench, names[bench], difference, decimals) for bench in difference.benches
         },
@@ -68,6 +68,7 @@ def source_sentences(source: Source, changes: Sequence[str]) -> Iterator[str]:
     else:
         yield "Before: what the recording shows. After: the whole session with the changed lesson."
     yield "Both are computed from the recorded bytes by the same code as a live session."
+    yield "What people did, such as acknowledging an alarm, happens in both at the same times."
 
 
 def _name(bench: int, name: str) -> str:
@@ -81,18 +82,22 @@ def _summary(difference: Difference, n_benches: int) -> Iterator[str]:
     if difference.is_same:
         yield SAME
         return
-    n = len(difference.benches)
-    rest = n_benches - n
-    yield f"Something differs at {n} of {n_benches} benches" + (
-        f"; nothing differs at the other {rest}." if rest else "."
-    )
+    yield _how_many(len(difference.benches), n_benches)
     old, new = (sum(getattr(one, side).n_rises for one in difference.alarms) for side in ("before", "after"))
     if old and not new:
         yield f"The alarms of the class came {count_words(old)}; none would have come."
+    elif new and not old:
+        yield f"The alarms of the class never came and would have come {count_words(new)}."
     elif old != new:
         yield f"The alarms of the class came {count_words(old)} and would have come {count_words(new)}."
     elif difference.alarms:
         yield f"The alarms of the class would have come as often: {count_words(new)}."
+
+
+def _how_many(n: int, n_benches: int) -> str:
+    if n == n_benches:
+        return f"Something differs at {f'all {n} benches' if n > 1 else 'the one bench that there is'}."
+    return f"Something differs at {n} of {n_benches} benches; nothing differs at the other {n_benches - n}."
 
 
 def _bench_sentence(bench: int, name: str, difference: Difference, decimals: Mapping[str, int]) -> str:

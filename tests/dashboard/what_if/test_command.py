@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
+import sqlite3
 from pathlib import Path
 
 import pytest
 
 from bridge import read_lesson, read_recording
 from dashboard.command import main
+from dashboard.shipped import demo_folder
 from tests.dashboard.what_if.recorded import LESSON, record_cups
 
 VOLTS = "conversion/sensor/reference_volts"
@@ -49,7 +52,9 @@ def test_both_results_are_told_and_the_changed_lesson_is_kept(
     )
     assert recording.read_bytes() == before
     assert main(["what-if", str(recording), "--set", f"{VOLTS}=3", "--save", str(kept)]) == 1
-    assert "is there already" in capsys.readouterr().err
+    told = capsys.readouterr().err
+    assert "is there already" in told
+    assert "computing" not in told
 
 
 def test_as_json_figures_have_all_digits(recording: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -76,9 +81,13 @@ def test_as_json_figures_have_all_digits(recording: Path, capsys: pytest.Capture
 @pytest.mark.parametrize(
     ("typed", "told"),
     [
-        ("conversion/sensor/reference_volt=3", "Write for example conversion/sensor/reference_volts=VALUE"),
-        ("nonsense", "See without --set what may be changed"),
-        (f"{VOLTS}=warm", "“warm” is no number"),
+        (
+            "conversion/sensor/reference_volt=3",
+            'Write for example --set "conversion/sensor/reference_volts=VALUE"',
+        ),
+        (VOLTS, f"{VOLTS!r} gives no value"),
+        ("nonsense=3", "See without --set what may be changed"),
+        (f"{VOLTS}=warm", f"{VOLTS}: “warm” is no number. Write for example 5.0.\n"),
         (f"{VOLTS}=3300", "3300 mV are 3.3 V. Write for example: reference_volts = 5.0"),
         (f"{VOLTS}=5", "that is what the lesson says already"),
     ],
@@ -88,6 +97,61 @@ def test_what_can_not_be_changed_is_told_with_what_to_write(
 ) -> None:
     assert main(["what-if", str(recording), "--set", typed]) == 1
     assert told in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["--set", f"{VOLTS}=3", "--set", f"{VOLTS}=4"], f"{VOLTS} is given twice"),
+        (["--save", "new.toml"], "Name a change with --set"),
+        (["--set", f"{VOLTS}=3", "--save", "no such folder/new.toml"], "there is no folder no such folder"),
+    ],
+)
+def test_options_that_do_not_go_together_are_told(
+    words: list[str], told: str, recording: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["what-if", str(recording), *words]) == 1
+    assert told in capsys.readouterr().err
+
+
+def test_a_lesson_that_is_no_toml_is_told(
+    recording: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    faulty = tmp_path / "faulty.toml"
+    faulty.write_text("title = [", encoding="utf-8")
+    assert main(["what-if", str(recording), "--lesson", str(faulty)]) == 1
+    assert "faulty.toml has 1 fault" in capsys.readouterr().err
+    recorded = record_cups(tmp_path / "cups.benchrow", lesson="title = [")
+    assert main(["what-if", str(recorded)]) == 1
+    assert "the lesson in cups.benchrow is faulty" in capsys.readouterr().err
+
+
+def test_a_key_that_is_taken_out_says_what_holds_then(
+    recording: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["what-if", str(recording), "--set", "channel/temperature/bands/deadband="]) == 0
+    assert "from 1.0 °C to 0.0 °C, which holds where the lesson says nothing." in capsys.readouterr().out
+
+
+def test_what_may_be_changed_is_listed_as_json_too(
+    recording: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["what-if", str(recording), "--json"]) == 0
+    found = {one["path"]: one for one in json.loads(capsys.readouterr().out)}
+    assert (found[VOLTS]["value"], found[VOLTS]["unit"]) == (5.0, "V")
+
+
+def test_a_damaged_recording_is_said_to_be(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    cut = record_cups(tmp_path / "cut.benchrow", revised=(30, LESSON))
+    with contextlib.closing(sqlite3.connect(cut)) as database, database:
+        database.execute("DELETE FROM lessons WHERE at_ns > 0")
+    assert main(["what-if", str(cut), "--set", f"{VOLTS}=3.3"]) == 0
+    assert "cut.benchrow is damaged (number 365 of what happened is missing)" in " ".join(
+        capsys.readouterr().out.split()
+    )
+    cut.write_bytes((demo_folder() / "recording.benchrow").read_bytes()[:150_000])
+    assert main(["what-if", str(cut), "--set", "channel/temperature/limit/high/at=40"]) == 1
+    assert "no reading with a value stands before the damage" in capsys.readouterr().err
 
 
 def test_a_recording_without_a_lesson_has_nothing_to_change(

@@ -81,7 +81,10 @@ def test_a_limit_that_is_not_there_can_be_added() -> None:
 def test_a_key_that_is_emptied_is_taken_out() -> None:
     change = change_of(of(LESSON, "channel", "temperature", "bands", "deadband"), " ")
     assert change is not None
-    assert (change.value, change.words) == (None, "from 1.0 °C to nothing")
+    assert (change.value, change.words) == (
+        None,
+        "from 1.0 °C to 0.0 °C, which holds where the lesson says nothing",
+    )
     assert change_of(of(LESSON, "conversion", "sensor", "divisor"), "") is None
 
 
