@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import dash
-from dash import ALL, Input, Output, State, ctx, no_update
+from dash import ALL, Input, Output, State, ctx, html, no_update
 
 from bridge import BenchrowError
 from dashboard.pages.what_if_form import SAYS, SET, Filled, form_of
@@ -59,7 +59,6 @@ def _source(recordings: Recordings, name: str, base: str) -> tuple[Source, tuple
     Raises:
         BenchrowError: It can't be read.
     """
-    from bridge import try_changes
     from dashboard.what_if import Source, settings_of
 
     path = recordings.found(name, from_here=is_from_here())
@@ -67,8 +66,6 @@ def _source(recordings: Recordings, name: str, base: str) -> tuple[Source, tuple
         raise BenchrowError("this recording is not there any more", remedy="Choose another one")
     kept = next((one for one in kept_lessons(recordings, name) if one.name == base), None)
     source = Source.of(path, kept or (recordings.lesson if name == CURRENT else None))
-    if source.text and try_changes(source.text, []).lesson is None:
-        raise BenchrowError("its lesson is faulty", remedy="Choose another lesson")
     return source, settings_of(source.text)
 
 
@@ -245,6 +242,8 @@ def _compute(app: dash.Dash, recordings: Recordings, lazy: _Lazy) -> None:
         from dashboard.what_if import told_of
 
         job = lazy.worker().job(done)
+        if job is None and done is not None:
+            return html.P("This result is not kept any more. Show both again.", className="panel"), []
         if job is None or job.found is None or channel is None:
             return [], []
         shown = sorted(benches or [])

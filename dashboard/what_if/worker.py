@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import logging
 import math
+import secrets
 import threading
 import time
 from collections import OrderedDict
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from pathlib import Path
 
 from bridge import BenchrowError, KeptSession, LessonError
 from dashboard.class_known import channels_of, clock_words
@@ -19,8 +19,9 @@ from dashboard.what_if.changes import Change
 from dashboard.what_if.differing import Difference, difference_of
 
 _log = logging.getLogger(__name__)
-KEPT_JOBS = 4  # each holds two sessions, some MB; the oldest goes
+KEPT_JOBS = 4  # each holds two sessions; the oldest goes
 KEPT_BEFORE = 2  # what a recording shows, for the next change of it
+KEPT_READINGS = 3_000_000  # of all these together, some 200 bytes each; beyond it the oldest go first
 _TOLD_FROM = 0.05  # of the work: before it the time that is left can't be told
 Clock = Callable[[], float]
 
@@ -94,15 +95,13 @@ class Worker:
         self._lock = threading.Lock()
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="what-if")
         self._jobs: OrderedDict[str, Job] = OrderedDict()
-        self._before: OrderedDict[tuple[Path, Path | None, int], KeptSession] = OrderedDict()
-        self._n_begun = 0
+        self._before: OrderedDict[Source, KeptSession] = OrderedDict()
 
     def begin(self, source: Source, changes: Sequence[Change]) -> str:
         """Start; the answer is the name to ask by."""
         job = Job()
+        name = secrets.token_urlsafe(9)  # nobody else finds it: who asks may not see every recording
         with self._lock:
-            self._n_begun += 1
-            name = str(self._n_begun)
             self._jobs[name] = job
             while len(self._jobs) > KEPT_JOBS:
                 _, old = self._jobs.popitem(last=False)
@@ -141,15 +140,26 @@ class Worker:
     def _compute(self, job: Job, source: Source, changes: tuple[Change, ...]) -> Found:
         if not job.told(0.0):
             raise StoppedError
-        key = (source.path, source.lesson, source.length_ns)
-        both = both_of(source, changes, told=job.told, before=self._before.get(key))
-        self._before[key] = both.before  # only this thread uses it
-        self._before.move_to_end(key)
-        while len(self._before) > KEPT_BEFORE:
-            self._before.popitem(last=False)
+        both = both_of(source, changes, told=job.told, before=self._before.get(source))
+        self._before[source] = both.before  # only this thread uses it
+        self._before.move_to_end(source)
+        self._let_go(both)
         channels = tuple(dict.fromkeys([*channels_of(both.after), *channels_of(both.before)]))
-        if not channels:
-            raise BenchrowError(
-                f"{source.path.name} holds no reading with a value yet", remedy="Wait for the first lines"
-            )
         return Found(both=both, difference=difference_of(both.before, both.after), channels=channels)
+
+    def _let_go(self, newest: Both) -> None:
+        """Of what is kept, the oldest: there are too many, or they are too long."""
+        with self._lock:
+            for name in [name for name, job in self._jobs.items() if job.found is not None]:
+                if self._n_readings(newest) > KEPT_READINGS:
+                    del self._jobs[name]
+            while len(self._before) > 1 and (
+                len(self._before) > KEPT_BEFORE or self._n_readings(newest) > KEPT_READINGS
+            ):
+                self._before.popitem(last=False)
+
+    def _n_readings(self, newest: Both) -> int:
+        """Of all sessions that are kept; what two jobs share counts once."""
+        boths = [newest, *(job.found.both for job in self._jobs.values() if job.found is not None)]
+        sessions = [*self._before.values(), *(one.before for one in boths), *(one.after for one in boths)]
+        return sum(len(one.table) for one in {id(one): one for one in sessions}.values())

@@ -72,6 +72,18 @@ def test_only_the_newest_are_kept(source: Source, worker: Worker) -> None:
     assert worker.job(None) is None
 
 
+def test_of_long_recordings_fewer_are_kept(
+    source: Source, worker: Worker, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    names = [worker.begin(source, volts(source, typed)) for typed in ("1.5", "2.5")]
+    n_readings = sum(len(found.both.before.table) for name in names if (found := done(worker, name).found))
+    assert n_readings
+    monkeypatch.setattr("dashboard.what_if.worker.KEPT_READINGS", int(1.5 * n_readings))  # three sessions
+    names.append(worker.begin(source, volts(source, "3.5")))
+    assert done(worker, names[-1]).found is not None
+    assert [worker.job(name) is not None for name in names] == [False, True, True]
+
+
 def test_what_fails_is_told_in_words(tmp_path: Path, source: Source, worker: Worker) -> None:
     gone = Source(path=tmp_path / "gone.benchrow", text=source.text)
     assert "there is no recording" in done(worker, worker.begin(gone, volts(source, "3.3"))).failure
