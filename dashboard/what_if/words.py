@@ -32,7 +32,7 @@ class Told:
 
 def told_of(both: Both, difference: Difference) -> Told:
     """All that is said of two results."""
-    lesson, damage = both.after.lesson, both.after.damage
+    lesson, damage = both.after.lesson, both.before.damage  # the second is read no further
     every = sorted({one.of.bench for one in difference.values} | set(difference.benches))
     names = {bench: _name(bench, lesson.bench(bench).name) for bench in every}
     decimals = {one.name: one.decimals for one in lesson.channels}
