@@ -99,13 +99,15 @@ def _slopes(x: Numbers, low: Numbers, high: Numbers) -> Allowed | None:
 
 def _gains(t: Interval, way: Interval) -> Allowed:
     has_sign = (t.low > 0) | (t.high < 0)
-    near_zero = ~has_sign
-    # A computed zero stays zero, whatever the gain.
-    if (way.low[near_zero] > t.high[near_zero]).any() or (way.high[near_zero] < t.low[near_zero]).any():
-        return Allowed(1.0, 0.0)
-    if not has_sign.any():
-        return Allowed(1.0, 0.0)
-    quotients = np.array([a[has_sign] / b[has_sign] for a in way for b in t])
+    if not has_sign.all():
+        near_zero = ~has_sign
+        # A computed zero stays zero, whatever the gain.
+        if (way.low[near_zero] > t.high[near_zero]).any() or (way.high[near_zero] < t.low[near_zero]).any():
+            return Allowed(1.0, 0.0)
+        if not has_sign.any():
+            return Allowed(1.0, 0.0)
+        t, way = t.part(has_sign), way.part(has_sign)
+    quotients = np.array([a / b for a in way for b in t])
     return Allowed(float(quotients.min(axis=0).max()), float(quotients.max(axis=0).min()))
 
 
