@@ -17,12 +17,17 @@ _FEW_WORDS = 4  # so many stand beside each other; more go into a list
 QUIET, CHANGED, WRONG = "what-if-says", "what-if-says changed", "what-if-says wrong"
 
 
+def _as_they_stand(groups: Sequence[Group]) -> list[Group]:
+    """The groups from the top of the form down: Dash gives what is typed in the order of the page."""
+    return sorted(groups, key=lambda group: not group.is_chief)
+
+
 def form_of(groups: Sequence[Group]) -> list[Component]:
     """Fields for all settings, in their order; what is seldom changed is folded away."""
     chief: list[Component] = []
     rest: list[Component] = []
     place = 0
-    for group in groups:
+    for group in _as_they_stand(groups):
         fields = [_field(place + i, one) for i, one in enumerate(group.settings)]
         place += len(fields)
         about = [html.P(group.about, className="soft")] if group.about else []
@@ -78,7 +83,7 @@ class Filled:
     def __init__(self, text: str, groups: Sequence[Group], typed: Sequence[object]) -> None:
         from bridge import try_changes
 
-        self.settings = [one for group in groups for one in group.settings]
+        self.settings = [one for group in _as_they_stand(groups) for one in group.settings]
         self.wrong: dict[int, str] = {}
         self.everywhere: list[str] = []  # faults that no single field brings
         self._by_place = dict(self._read(typed))
