@@ -6,7 +6,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from bridge import KeptSession
+import pandas as pd
+
+from bridge import KeptSession, utc_ns_of
 from dashboard.class_known import ClassKnown, channels_of, class_known
 from dashboard.comparing import Alignment, Choices, Comparison, Figure, comparison_of
 from dashboard.comparing.alignment import AlignmentKind, Interpolation
@@ -72,19 +74,19 @@ def compared(
     """
     window = (asked.from_seconds, asked.to_seconds) if asked.kind == "instant" else (None, None)
     known = class_known(session, asked.channel, window)
-    comparison = comparison_of(session.table, choices_of(asked, known, asked.channel))
+    comparison = comparison_in(session, choices_of(asked, known, asked.channel))
     told(0.4)
     other = None
     if asked.other_channel is not None and asked.other_channel != asked.channel:
         # In the same time: events are looked for in the first channel and given to the second.
         events = {b: e.seconds for b, e in comparison.events.items() if e.seconds is not None}
-        other = comparison_of(session.table, _choices_of_other(asked, known, events))
+        other = comparison_in(session, _choices_of_other(asked, known, events))
     told(0.7)
     ghost, ghost_words = None, ""
     if shadow is not None:
         if asked.channel in channels_of(shadow):
             beside = class_known(shadow, asked.channel)
-            ghost = comparison_of(shadow.table, choices_of(asked, beside, asked.channel, by_hand={}))
+            ghost = comparison_in(shadow, choices_of(asked, beside, asked.channel, by_hand={}))
         else:
             ghost_words = f"the other recording has no channel {asked.channel!r}"
     return Compared(
@@ -96,6 +98,16 @@ def compared(
         ghost_words=ghost_words,
         length_seconds=session.length_ns / 1e9,
     )
+
+
+def comparison_in(session: KeptSession, choices: Choices) -> Comparison:
+    """Compare the benches of a session, in session time: that of findings, phases, markers and alarms.
+
+    Raises:
+        ValueError: Nobody has the channel, or a choice can't be met.
+    """
+    started = pd.Timestamp(utc_ns_of(0, session.anchors), unit="ns", tz="UTC")
+    return comparison_of(session.table, choices, seconds=session.seconds, started=started)
 
 
 def choices_of(

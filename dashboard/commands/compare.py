@@ -85,8 +85,7 @@ def _compared(
 ) -> tuple[Comparison, ClassKnown]:
     """The events set by hand are of the first recording: in the second they are as they are found."""
     from dashboard.class_known import class_known
-    from dashboard.comparing import comparison_of
-    from dashboard.comparison_asked import choices_of
+    from dashboard.comparison_asked import choices_of, comparison_in
 
     channel = channel_of(session, options.channel)
     is_instant = options.align == "instant"
@@ -94,7 +93,7 @@ def _compared(
     known = class_known(session, channel, window)
     asked = asked_of(options, path, channel, known, is_second=is_second)
     try:
-        comparison = comparison_of(session.table, choices_of(asked, known, channel))
+        comparison = comparison_in(session, choices_of(asked, known, channel))
     except ValueError as error:
         raise BenchrowError(
             str(error), remedy="Choose otherwise; 'benchrow compare --help' tells how"

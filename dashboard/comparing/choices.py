@@ -22,8 +22,8 @@ class Choices:
         channel: Its name.
         unit: To which all are brought. None: the one that most benches have.
         alignment: The same instant, or the same event.
-        from_seconds: The comparison's begin, in aligned time (since the session's first reading, or since
-            each bench's event). None: from the first reading on.
+        from_seconds: The comparison's begin, in aligned time (session time, or since each bench's event).
+            None: from the first reading on.
         to_seconds: Its end. None: the last.
         left_out: Benches that a person left out, each with the reason in words.
         names: Of benches, where they have one.

@@ -102,17 +102,25 @@ class Comparison:
         raise KeyError(bench)
 
 
-def comparison_of(table: pd.DataFrame, choices: Choices) -> Comparison:
+def comparison_of(
+    table: pd.DataFrame,
+    choices: Choices,
+    *,
+    seconds: Floats | None = None,
+    started: pd.Timestamp | None = None,
+) -> Comparison:
     """Compare the benches of a recording.
 
     Args:
         table: As `bridge.read_recording` gives it: time, bench, channel, value, unit, u, quality.
         choices: What to compare, and how.
+        seconds: Session time of each row; None: since the table's first reading.
+        started: UTC of second 0; None: of the table's first reading.
 
     Raises:
         ValueError: Nobody has the channel, or a choice can't be met.
     """
-    every = series_of(table, choices.channel)
+    every = series_of(table, choices.channel, seconds=seconds)
     left_out = [
         LeftOut(bench=b, words=w or "left out by choice") for b, w in choices.left_out.items() if b in every
     ]
@@ -135,7 +143,7 @@ def comparison_of(table: pd.DataFrame, choices: Choices) -> Comparison:
     return Comparison(
         choices=choices,
         unit=next((one.unit for one in brought.values()), choices.unit or ""),
-        started=table["time"].min(),
+        started=table["time"].min() if started is None else started,
         benches=benches,
         left_out=tuple(sorted(left_out, key=lambda one: one.bench)),
         events=events,

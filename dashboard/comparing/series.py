@@ -28,7 +28,7 @@ class Series:
     bench: int
     channel: str
     unit: str
-    seconds: Floats  # since the session's first reading, or since the bench's event
+    seconds: Floats  # session time, or since the bench's event
     values: Floats
     u: Floats
     uncertain: NDArray[np.bool_]
@@ -104,12 +104,14 @@ def _gaps(intervals: Floats) -> NDArray[np.bool_]:
     return found
 
 
-def series_of(table: pd.DataFrame, channel: str) -> Mapping[int, Series]:
-    """Each bench's readings of a channel, with seconds since the table's first reading of any.
+def series_of(table: pd.DataFrame, channel: str, *, seconds: Floats | None = None) -> Mapping[int, Series]:
+    """Each bench's readings of a channel.
 
     Args:
         table: As `bridge.read_recording` gives it.
         channel: Its name.
+        seconds: Session time of each row. None: since the table's first reading, by differences of UTC, which
+            jump where the wall clock did.
 
     Raises:
         ValueError: Nobody has that channel, or a bench has it in two units.
@@ -118,27 +120,32 @@ def series_of(table: pd.DataFrame, channel: str) -> Mapping[int, Series]:
     if rows.empty:
         known = ", ".join(sorted(set(table["channel"]))) or "none"
         raise ValueError(f"no bench has a channel {channel!r}; there is: {known}")
-    start = table["time"].min()
+    every = _since_the_first(table) if seconds is None else np.asarray(seconds, np.float64)
+    at = every[(table["channel"] == channel).to_numpy()]
     numbers = rows["bench"].to_numpy(np.int64)
     return {
-        bench: _one_series(bench, channel, rows[numbers == bench], start)
+        bench: _one_series(bench, channel, rows[numbers == bench], at[numbers == bench])
         for bench in np.unique(numbers).tolist()
     }
 
 
-def _one_series(bench: int, channel: str, rows: pd.DataFrame, start: pd.Timestamp) -> Series:
+def _since_the_first(table: pd.DataFrame) -> Floats:
+    ns = (table["time"] - table["time"].min()).to_numpy().astype("timedelta64[ns]").astype(np.int64)
+    return np.asarray(ns / 1e9, np.float64)
+
+
+def _one_series(bench: int, channel: str, rows: pd.DataFrame, seconds: Floats) -> Series:
     units = sorted(set(rows["unit"]))
     if len(units) > 1:
         raise ValueError(f"bench {bench} has channel {channel!r} in several units: {', '.join(units)}")
-    ns = (rows["time"] - start).to_numpy().astype("timedelta64[ns]").astype(np.int64)
-    order = np.argsort(ns, kind="stable")
+    order = np.argsort(seconds, kind="stable")
     values = rows["value"].to_numpy(np.float64)[order]
     has_value = np.isfinite(values)
     return Series(
         bench=bench,
         channel=channel,
         unit=units[0],
-        seconds=ns[order][has_value] / 1e9,
+        seconds=seconds[order][has_value],
         values=values[has_value],
         u=rows["u"].to_numpy(np.float64)[order][has_value],
         uncertain=(rows["quality"].to_numpy() == "uncertain")[order][has_value],

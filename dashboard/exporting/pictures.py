@@ -147,7 +147,8 @@ def _other_channels(session: Session, comparison: Comparison) -> _Drawings:
             assert session.kept is not None
             known = class_known(session.kept, channel)
             choices = Choices(channel=channel, names=known.names, marks=known.marks, response="none")
-            found = comparison_of(session.readings, choices)
+            seconds = session.readings["seconds"].to_numpy()
+            found = comparison_of(session.readings, choices, seconds=seconds, started=session.started)
             found = replace(found, benches=tuple(one for one in found.benches if one.bench in shown))
             return overlay(found, known.looks, PAPER, marked=_marked(session, found))
 

@@ -7,9 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import NamedTuple
 
-import pandas as pd
-
-from bridge import KeptSession, Lesson, utc_ns_of
+from bridge import KeptSession, Lesson
 from dashboard.class_known import clock_words
 from dashboard.comparing import Comparison
 from dashboard.pictures.lettering import fitted, width_of
@@ -50,7 +48,6 @@ class Marked:
     levels: tuple[Level, ...] = ()
     instants: tuple[Instant, ...] = ()
     phases: tuple[Stretch, ...] = ()
-    zero: float = 0.0  # the session's start, in the comparison's time: words tell the session's own
 
     def words(self, since: float, until: float) -> str:
         """What a caption tells of those within a plot, "" of none."""
@@ -58,10 +55,10 @@ class Marked:
         phases = [one for one in self.phases if one.until > since and one.since < until]
         said = ""
         if phases:
-            named = ", ".join(f"{one.words} from {clock_words(one.since - self.zero)}" for one in phases)
+            named = ", ".join(f"{one.words} from {clock_words(one.since)}" for one in phases)
             said += f" Stripes: the phases of the lesson ({named})."
         if there:
-            named = "; ".join(f"{clock_words(one.seconds - self.zero)} {one.words}" for one in there)
+            named = "; ".join(f"{clock_words(one.seconds)} {one.words}" for one in there)
             said += f" Upright dashed lines: {named}."
         return said
 
@@ -92,13 +89,11 @@ def marked_of(
     levels = tuple(_levels(session.lesson, comparison, bench))
     if comparison.choices.alignment.kind != "instant":
         return Marked(levels=levels)
-    zero = pd.Timestamp(utc_ns_of(0, session.anchors), unit="ns", tz="UTC")
-    shift = (zero - comparison.started).total_seconds()
     ends = [*session.phases, None]
     phases = tuple(
         Stretch(
-            one.at_ns / 1e9 + shift,
-            (session.length_ns if later is None else later.at_ns) / 1e9 + shift,
+            one.at_ns / 1e9,
+            (session.length_ns if later is None else later.at_ns) / 1e9,
             one.phase,
         )
         for one, later in pairwise(ends)
@@ -106,9 +101,8 @@ def marked_of(
     )
     return Marked(
         levels=levels,
-        instants=tuple(Instant(one.at_ns / 1e9 + shift, one.words) for one in session.markers),
+        instants=tuple(Instant(one.at_ns / 1e9, one.words) for one in session.markers),
         phases=phases,
-        zero=shift,
     )
 
 

@@ -18,7 +18,7 @@ from dashboard.comparison_asked import choices_of, compared
 from dashboard.comparison_lanes import lanes_text
 from dashboard.pages.compare_choices import NUMBERS, asked_from, units_offered
 from dashboard.pages.number_fields import NoNumberError, number_of
-from tests.dashboard.kept_class import LESSON, ONSETS, record_class
+from tests.dashboard.kept_class import LESSON, ONSETS, SILENT, START_UTC_NS, record_class
 from tests.dashboard.test_supervising import wait_until
 
 Column = Sequence[object]
@@ -70,6 +70,17 @@ def test_a_recording_is_read_once_for_many_questions_and_anew_when_it_is_forgott
     assert "pressure" in wrong.failure
     comparer.forget(recording)
     assert comparer.session(recording) is not job
+
+
+def test_a_comparison_counts_its_time_from_the_start_of_the_session(recording: Path) -> None:
+    session = read_session(recording)
+    found = compared(session, Asked(path=recording, channel="temperature")).comparison
+    first = found.benches[0].series.seconds[0]
+    assert first == session.seconds[0] == pytest.approx(0.2, abs=0.002)  # the first line needs its time
+    assert found.started.value == START_UTC_NS
+    (gap,) = found.readings[4].gaps
+    silent = SILENT[4]
+    assert gap == pytest.approx(silent, abs=0.21)
 
 
 def test_a_class_that_grows_is_read_on_at_once_when_asked_and_by_itself_after_a_rest(tmp_path: Path) -> None:

@@ -17,6 +17,7 @@ from bridge.core.lesson import mark_of
 from bridge.recorded import Marker
 from dashboard.class_known import BenchMark, class_known
 from dashboard.comparing import Alignment, Choices, Comparison, comparison_of
+from dashboard.comparison_asked import comparison_in
 from dashboard.exporting.drawing.given import UnsupportedError
 from dashboard.exporting.drawing.still import WIDTH, still_of
 from dashboard.pictures import PAPER, dots, marked_of, overlay, pictures_of, small_multiples
@@ -40,7 +41,7 @@ def compared(session: KeptSession, channel: str = "temperature", kind: Any = "in
     choices = Choices(
         channel=channel, names=known.names, band_edges=known.band_edges, alignment=Alignment(kind=kind)
     )
-    return comparison_of(session.table, choices)
+    return comparison_in(session, choices)
 
 
 def nasty_at(second: int) -> Marker:
