@@ -20,6 +20,8 @@ if TYPE_CHECKING:  # what computes takes a second to import: the wall need not w
 
 __all__ = ["layout", "register"]
 
+_OTHER = "What is shown is of the changes before. Show both again."
+
 
 def register(app: dash.Dash, recordings: Recordings) -> None:
     """Add the page's callbacks to the app."""
@@ -181,10 +183,11 @@ def _compute(app: dash.Dash, recordings: Recordings, lazy: _Lazy) -> None:
         State({SET: ALL}, "value"),
         State("what-if-recording", "value"),
         State("what-if-base", "value"),
+        State("what-if-done", "data"),
         prevent_initial_call=True,
     )
     def run(*given: Any) -> tuple[Any, ...]:
-        job_name, typed, name, base = given[3:]
+        job_name, typed, name, base, done = given[3:]
         worker = lazy.worker()
         if ctx.triggered_id == "what-if-show":
             try:
@@ -202,7 +205,31 @@ def _compute(app: dash.Dash, recordings: Recordings, lazy: _Lazy) -> None:
             return no_update, no_update, "This was too long ago. Show both again.", "0", True, True, True, ""
         if ctx.triggered_id == "what-if-stop":
             job.stop()
-        return job_name, *_progress(job, job_name)
+        return job_name, *_progress(job, job_name, is_one_shown=done is not None)
+
+    @app.callback(
+        Output("what-if-status", "children", allow_duplicate=True),
+        Input("what-if-changes", "children"),
+        State({SET: ALL}, "value"),
+        State("what-if-recording", "value"),
+        State("what-if-base", "value"),
+        State("what-if-again", "disabled"),
+        State("what-if-done", "data"),
+        prevent_initial_call=True,
+    )
+    def is_other(
+        _: object, typed: list[object], name: str, base: str, is_idle: bool, done: str | None
+    ) -> Any:
+        """A result that stands there, beside other changes than those that it is of."""
+        job = lazy.worker().job(done) if is_idle and done is not None else None
+        if job is None or job.found is None:
+            return no_update
+        try:
+            source, groups = _source(recordings, name, base)
+            changes = Filled(source.text, groups, typed).changes
+        except (BenchrowError, ValueError):
+            changes = ()
+        return "" if changes == job.found.both.changes else _OTHER
 
     @app.callback(
         Output("what-if-answer", "children"),
@@ -251,7 +278,7 @@ def _compute(app: dash.Dash, recordings: Recordings, lazy: _Lazy) -> None:
         return pictures(job.found, channel, shown, view, look), table(job.found, said, shown)
 
 
-def _progress(job: Job, name: str) -> tuple[Any, ...]:
+def _progress(job: Job, name: str, *, is_one_shown: bool) -> tuple[Any, ...]:
     """What is shown of a job: done, status, progress, whether bar, stop and asking again are off, busy."""
     if not job.is_done:
         words = "Stopping …" if job.is_stopped else job.words
@@ -259,5 +286,6 @@ def _progress(job: Job, name: str) -> tuple[Any, ...]:
     if job.failure:
         return no_update, job.failure, "0", True, True, True, ""
     if job.found is None:
-        return no_update, "Stopped. What stands below is from before.", "0", True, True, True, ""
+        words = f"Stopped. {_OTHER if is_one_shown else ''}".rstrip()
+        return no_update, words, "0", True, True, True, ""
     return name, f"Computed in {job.seconds:.1f} s.", "1", True, True, True, ""

@@ -98,6 +98,9 @@ def test_a_changed_reference_is_shown_beside_what_was(what_if: Page) -> None:
         "aria-label", re.compile("Dashed: before. Solid, with the bench's mark: with the change")
     )
     type_in(what_if, "Conversion “sensor”", "reference voltage", "2.5")
+    expect(what_if.locator("#what-if-status")).to_have_text(
+        re.compile("^What is shown is of the changes before")
+    )
     show_both(what_if)
     expect(what_if.locator("[data-part=answer]")).to_contain_text("from 5.0 V to 2.5 V.")
     expect(rows.filter(has_text="temperature, mean").first).to_contain_text(
@@ -169,7 +172,7 @@ def test_its_progress_is_shown_and_it_can_be_stopped(what_if: Page) -> None:
     expect(what_if.get_by_role("progressbar", name="How far it is")).to_be_visible()
     expect(what_if.locator("#what-if-status")).to_have_text(re.compile(r"^Computing both … \d+%"))
     what_if.get_by_role("button", name="Stop").press("Enter")
-    expect(what_if.locator("#what-if-status")).to_have_text("Stopped. What stands below is from before.")
+    expect(what_if.locator("#what-if-status")).to_have_text("Stopped.")
     expect(what_if.get_by_role("progressbar", name="How far it is")).to_be_hidden()
     expect(what_if.locator("[data-part=answer]")).to_have_count(0)
 
