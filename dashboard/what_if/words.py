@@ -18,6 +18,11 @@ from dashboard.what_if.rows import Row, count_words, pair_text, rows_of
 
 SAME = "Nothing differs: every reading, band, alarm and finding comes out the same, bit for bit."
 
+_COMPUTED = (
+    "Both are computed from the recorded bytes by the same code as a live session.",
+    "What people did, such as acknowledging an alarm, happens in both at the same times.",
+)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Told:
@@ -38,7 +43,7 @@ def told_of(both: Both, difference: Difference) -> Told:
     decimals = {one.name: one.decimals for one in lesson.channels}
     rows = [row for bench in difference.benches for row in rows_of(bench, difference, decimals)]
     return Told(
-        source=tuple(source_sentences(both.source, [one.sentence for one in both.changes])),
+        source=(*source_sentences(both.source, [one.sentence for one in both.changes]), *_COMPUTED),
         summary=(*_summary(difference, len(every)), *([f"{damage}."] if damage else [])),
         benches={
             bench: _bench_sentence(bench, names[bench], difference, decimals) for bench in difference.benches
@@ -67,8 +72,6 @@ def source_sentences(source: Source, changes: Sequence[str]) -> Iterator[str]:
         )
     else:
         yield "Before: what the recording shows. After: the whole session with the changed lesson."
-    yield "Both are computed from the recorded bytes by the same code as a live session."
-    yield "What people did, such as acknowledging an alarm, happens in both at the same times."
 
 
 def _name(bench: int, name: str) -> str:
