@@ -4,6 +4,7 @@
  */
 
 import {alarmWords, isHeld} from './alarm-words.mjs';
+import {findingName} from './finding-names.mjs';
 import {formatAge, formatClock} from './numbers.mjs';
 
 /**
@@ -93,7 +94,7 @@ function saidOfFault({kind, words, remedy}, n, status, age) {
   const isLong = words.length > MOST_LETTERS;
   const calm = status.remedy ? '' : status.words;
   const below = [isLong ? words : calm, remedy].filter(Boolean).join(' · ');
-  return said('notice', '✕', counted(n, 'findings', isLong ? kind : words), below, null, age);
+  return said('notice', '✕', counted(n, 'findings', isLong ? findingName(kind) : words), below, null, age);
 }
 
 function said(level, symbol, words, more = '', alarm = null, age = '') {

@@ -1,8 +1,8 @@
 /** The line on the wall that says where to go next: the first calls in their order, a flood, who is done. */
 
 import {
-  NO_CALLS, benchWords, doneWords, floodWords, kindWords, lineWords, shortBenchWords, waitWords, waitingBenches, waitingCalls,
-  whereWords,
+  NO_CALLS, benchWords, doneWords, floodWords, kindWords, lineWords, shortBenchWords, shortWhereWords, waitWords,
+  waitingBenches, waitingCalls, whereWords,
 } from './calls.mjs';
 import {createMark} from './marks.mjs';
 import {make, setAttribute, write} from './page.mjs';
@@ -19,14 +19,17 @@ export class CallsStrip {
     this.flood = null;
     /** @type {Map<number, object>} */
     this.benches = new Map();
+    this._first = null; // the call that is told whole
     this._nowMs = 0;
     this._told = ''; // the words that grow old with time
     this._label = make('span', {class: 'calls-label'}, 'Next:');
     this._marks = make('span', {class: 'calls-marks'});
     this._where = make('a', {class: 'calls-where', 'data-role': 'next-bench'});
     this._what = make('span', {class: 'calls-what', 'data-role': 'next-words'});
+    this._sentence = make('span', {class: 'calls-sentence', 'data-role': 'next-sentence'});
     this._since = make('span', {class: 'calls-since', 'data-role': 'next-since'});
-    this._next = make('p', {class: 'calls-next', 'data-role': 'next-call'}, this._label, this._marks, this._where, this._what, this._since);
+    this._next = make('p', {class: 'calls-next', 'data-role': 'next-call'},
+      this._label, this._marks, this._where, this._what, this._since, this._sentence);
     this._short = make('ul', {class: 'calls-short', 'aria-label': 'Then'});
     this._flood = make('p', {class: 'calls-flood', 'data-role': 'flood'});
     this._done = make('p', {class: 'calls-done', 'data-role': 'done'});
@@ -87,20 +90,26 @@ export class CallsStrip {
 
   _showFirst(call) {
     this._told = this._sinceWords();
+    this._first = call;
     if (!call && this._where === document.activeElement) this._link.focus(); // what had the focus goes away
     this._label.hidden = this._where.hidden = this._since.hidden = !call;
-    if (!call) {
-      this._marks.replaceChildren();
-      write(this._what, NOBODY);
-      return;
-    }
-    const at = waitingBenches(call);
-    this._marks.replaceChildren(...this._marksOf(at));
-    write(this._where, whereWords(call, (number) => this.nameOf(number)));
-    setAttribute(this._where, 'href', `/bench/${at[0].bench}`);
-    write(this._what, `${kindWords(call).symbol} ${lineWords(call)}`);
-    this._what.title = call.words;
+    const {name, sentence} = call ? lineWords(call) : {name: NOBODY, sentence: ''};
+    write(this._what, call ? `${kindWords(call).symbol} ${name}` : name);
+    write(this._sentence, sentence);
     write(this._since, this._told);
+    setAttribute(this._what, 'title', call?.words ?? null);
+    if (call) setAttribute(this._where, 'href', `/bench/${waitingBenches(call)[0].bench}`);
+    this._showWhere(false);
+  }
+
+  /** Where the first call leads; at full length, or as short as can be. */
+  _showWhere(isShort) {
+    const call = this._first;
+    this._marks.replaceChildren(...(call ? this._marksOf(waitingBenches(call).slice(0, isShort ? 1 : MOST_MARKS)) : []));
+    if (!call) return;
+    const nameOf = (number) => this.nameOf(number);
+    write(this._where, (isShort ? shortWhereWords : whereWords)(call, nameOf));
+    setAttribute(this._where, 'title', whereWords(call, nameOf));
   }
 
   _showShort(calls) {
@@ -116,10 +125,13 @@ export class CallsStrip {
 
   _marksOf(at) {
     const known = at.map(({bench}) => this.benches.get(bench)).filter(Boolean);
-    return known.slice(0, MOST_MARKS).map((bench) => createMark(bench));
+    return known.map((bench) => createMark(bench));
   }
 
-  /** Show as many calls as there is room for; the others are counted. */
+  /**
+   * The first call is told whole, shorter where that does not fit; then as many others as there is room for, the rest is counted;
+   * then the sentence of the first, if it still fits.
+   */
   _fit() {
     const items = [...this._short.children];
     const put = (n) => {
@@ -127,9 +139,16 @@ export class CallsStrip {
       const nHidden = Math.max(0, this._nBehind - n);
       write(this._link, nHidden ? `+ ${nHidden} more` : 'All calls');
     };
+    const fits = () => this.root.scrollWidth <= this.root.clientWidth;
     this.root.toggleAttribute('data-fitting', true); // nothing shrinks while it is measured
+    this._sentence.hidden = true;
+    this._showWhere(false);
+    put(0);
+    if (!fits()) this._showWhere(true);
     let n = items.length;
-    for (put(n); n > 0 && this.root.scrollWidth > this.root.clientWidth; put(n)) n -= 1;
+    for (put(n); n > 0 && !fits(); put(n)) n -= 1;
+    this._sentence.hidden = this._sentence.textContent === '';
+    if (!fits()) this._sentence.hidden = true;
     this.root.toggleAttribute('data-fitting', false);
   }
 }

@@ -1,5 +1,6 @@
 /** The call list as the bridge tells it, asked and worded for the screens. Pure: the order is the bridge's. */
 
+import {findingName} from './finding-names.mjs';
 import {formatClock} from './numbers.mjs';
 
 /**
@@ -15,8 +16,7 @@ import {formatClock} from './numbers.mjs';
 export const NO_CALLS = {list: [], asked: [], done: [], n_more: 0};
 
 const PLACES = ['next', 'second', 'third', 'fourth', 'fifth', 'sixth', 'seventh', 'eighth', 'ninth', 'tenth'];
-const MOST_NUMBERS = 3; // of benches that are named in one line
-const MOST_LETTERS = 40; // of a call's words in one line
+const MOST_NUMBERS = 3; // of benches that are named in one line, or one more when it is the last
 const SYMBOLS = {ask: '⚑', alarm: '!', finding: '✕'};
 const KINDS = {ask: 'A group asks', alarm: 'Alarm', finding: 'Finding'};
 const PRIORITIES = ['high', 'medium', 'low'];
@@ -93,11 +93,27 @@ export function waitWords(ms) {
  * @returns {string} "Bench 3, Wool", "Benches 4, 7, 8", "Benches 1, 2, 3 and 6 more".
  */
 export function whereWords(call, nameOf) {
-  const waiting = waitingBenches(call);
-  const numbers = (waiting.length ? waiting : call.benches).map(({bench}) => bench);
+  const numbers = leadsTo(call);
   if (numbers.length === 1) return nameOf(numbers[0]);
   const nMore = numbers.length - MOST_NUMBERS;
-  return `Benches ${numbers.slice(0, MOST_NUMBERS).join(', ')}${nMore > 0 ? ` and ${nMore} more` : ''}`;
+  if (nMore <= 1) return `Benches ${numbers.join(', ')}`;
+  return `Benches ${numbers.slice(0, MOST_NUMBERS).join(', ')} and ${nMore} more`;
+}
+
+/**
+ * The same where there is little room.
+ * @param {Call} call
+ * @param {(number: number) => string} nameOf
+ * @returns {string} "Bench 3, Wool", "Bench 1 and 8 more".
+ */
+export function shortWhereWords(call, nameOf) {
+  const [first, ...others] = leadsTo(call);
+  return others.length ? `Bench ${first} and ${others.length} more` : nameOf(first);
+}
+
+function leadsTo(call) {
+  const waiting = waitingBenches(call);
+  return (waiting.length ? waiting : call.benches).map(({bench}) => bench);
 }
 
 /** @param {Call} call @returns {{symbol: string, words: string}} Its kind, and how urgent it is, never by colour alone. */
@@ -107,12 +123,14 @@ export function kindWords({kind, priority, attended}) {
 }
 
 /**
- * A call's words where one line must do: a finding with a long sentence by its name.
+ * A call's words in one line: a finding by its name first, for its sentence may not have room.
  * @param {Call} call
- * @returns {string}
+ * @returns {{name: string, sentence: string}} sentence: what may be left out; "" for none.
  */
 export function lineWords({id, kind, words}) {
-  return kind === 'finding' && words.length > MOST_LETTERS ? id.split('/')[1] ?? words : words;
+  if (kind !== 'finding') return {name: words, sentence: ''};
+  const name = findingName(id.split('/')[1] ?? '');
+  return name ? {name, sentence: words} : {name: words, sentence: ''};
 }
 
 /** @param {number} nDone @param {number} nBenches @returns {string} "" while nobody is. */

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Any
+import re
+from typing import Any, get_args
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from bridge.core.findings import FindingKind
 from bridge.schemas import validator
+from dashboard.shipped import assets_folder
 from tests.dashboard import test_wall_modules
 from tests.dashboard.calls_given import MINUTE, ask, at, call, calls, flood, high, told
 from tests.dashboard.scripted_bridge import START_MS, Message, alarm, finding
@@ -58,18 +61,32 @@ def test_the_place_in_the_line_counts_benches_to_go_to_before(run: Run) -> None:
 def test_where_a_call_leads_names_its_benches(run: Run) -> None:
     where = f"x.map((one) => m.whereWords(one, {NAME}))"
     shared = call("finding/stuck", *[at(one) for one in (1, 2, 3, 4, 5)])
+    four = call("finding/stuck", *[at(one) for one in (1, 4, 3, 6)])
     seen_in_part = call("finding/stuck", at(4), at(7, attended=True))
-    assert run("calls", where, [ask(3), high(2, 5), shared, seen_in_part]) == [
-        "Bench 3", "Benches 2, 5", "Benches 1, 2, 3 and 2 more", "Bench 4",
+    assert run("calls", where, [ask(3), high(2, 5), four, shared, seen_in_part]) == [
+        "Bench 3", "Benches 2, 5", "Benches 1, 4, 3, 6", "Benches 1, 2, 3 and 2 more", "Bench 4",
     ]  # fmt: skip
+    short = f"x.map((one) => m.shortWhereWords(one, {NAME}))"
+    assert run("calls", short, [ask(3), shared, seen_in_part]) == ["Bench 3", "Bench 1 and 4 more", "Bench 4"]
 
 
-def test_a_finding_with_a_long_sentence_is_told_by_its_name_where_one_line_must_do(run: Run) -> None:
-    long = FORMULA | {"words": "The program computes with 5 V, but the board's reference is 3.3 V"}
-    assert run("calls", "x.map(m.lineWords)", [FORMULA, long]) == [
-        "The program divides by 1023",
-        "wrong formula",
+def test_a_finding_is_told_by_its_name_first_where_one_line_must_do(run: Run) -> None:
+    rail = call("finding/bottom rail/temperature", at(2), words="raw stands at the lower end")
+    assert run("calls", "x.map(m.lineWords)", [FORMULA, rail, high(2)]) == [
+        {"name": "wrong formula", "sentence": "The program divides by 1023"},
+        {"name": "pin at 0 V", "sentence": "raw stands at the lower end"},
+        {"name": "Too warm to hold", "sentence": ""},
     ]
+
+
+def test_what_a_finding_is_called_on_screens_is_short_and_of_a_kind_that_there_is(run: Run) -> None:
+    source = (assets_folder() / "parts" / "finding-names.mjs").read_text(encoding="utf-8")
+    named = re.findall(r"^  '?([^':/*]+)'?: '", source, re.MULTILINE)
+    assert named
+    assert set(named) <= set(get_args(FindingKind))
+    names = run("finding-names", "x.map(m.findingName)", list(get_args(FindingKind)))
+    assert len(set(names)) == len(names)
+    assert max(map(len, names)) <= 24
 
 
 def test_a_flood_is_told_by_its_groups_and_only_while_it_is_on(run: Run) -> None:

@@ -95,6 +95,40 @@ def test_as_many_calls_stand_in_the_line_as_fit_and_the_others_are_counted(open_
         assert not page.evaluate(SIDEWAYS)
 
 
+CUT = """async (strip) => {
+  for (let i = 0; i < 2; i++) await new Promise(requestAnimationFrame); // the line is fitted after a frame
+  const next = strip.querySelector('.calls-next');
+  const isCut = (one) => one.scrollWidth > one.clientWidth && getComputedStyle(one).overflow !== 'visible';
+  const shown = [next, ...next.children].filter((one) => one.offsetWidth);
+  return shown.filter(isCut).map((one) => one.textContent);
+}"""
+
+
+def test_the_first_call_is_told_whole_by_shorter_words_where_room_is_short(open_page: Open) -> None:
+    bridge = class_of()
+    long = bridge.benches[1]["name"] = "A cover that has a name of many words, and no end"
+    words = "raw stands at the lower end of what the pin can read"
+    bridge.calls = calls(call("finding/bottom rail", at(2, 5), words=words), ask(3), done=(1,))
+    page = opened(open_page, bridge, "/")
+    strip = page.locator("#calls")
+    expect(strip.locator("[data-role=next-words]")).to_have_text("✕ pin at 0 V")
+    for width in (1920, 1024):  # only the name is cut, and the bench's number comes before it
+        page.set_viewport_size({"width": width, "height": 768})
+        assert strip.evaluate(CUT) == [f"Bench 2, {long}"]
+    expect(strip.locator("[data-role=next-sentence]")).to_be_hidden()
+    bridge.say(told(call("finding/bottom rail", at(1), words=words)))
+    page.set_viewport_size({"width": 1920, "height": 768})
+    expect(strip.locator("[data-role=next-sentence]")).to_have_text(words)
+    expect(strip.locator("[data-role=next-sentence]")).to_be_visible()
+    bridge.say(told(high(1, 2, 4, 3, 5)))
+    bridge.say({"kind": "flood", "flood": flood()})
+    for width in (1920, 1280):
+        page.set_viewport_size({"width": width, "height": 768})
+        expect(strip.locator("[data-role=flood]")).to_contain_text("Many alarms")
+        assert strip.evaluate(CUT) == []
+        expect(strip.locator("[data-role=next-bench]")).to_have_text(re.compile("and [24] more$"))
+
+
 def test_a_flood_is_told_in_groups_on_the_wall_and_in_full_on_the_page(open_page: Open) -> None:
     bridge = class_of()
     bridge.calls = calls(high(1, 2, 3, 5, 7))
