@@ -1,4 +1,4 @@
-"""What goes wrong in the demo session, where and when; and what the instructor does.
+"""What goes wrong in the demo session, where and when; and what the people in it do.
 
 The one table of both: the simulated boards, the making of the recording and the tests read it. Seconds are
 session seconds (the recording starts at 0).
@@ -28,6 +28,9 @@ FaultKind = Literal[
     "wrong baud",
     "no line end",
 ]
+
+
+DeedKind = Literal["marker", "acknowledge", "phase", "attend", "ask"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,21 +70,43 @@ FAULTS: tuple[KnownFault, ...] = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Deed:
-    """What the instructor does: sets a marker with these words, or acknowledges an alarm of a bench."""
+    """What a person does.
+
+    | kind | who | words |
+    |---|---|---|
+    | marker | the instructor sets it | what it says |
+    | acknowledge | the instructor, an alarm of a bench | the key of its limit |
+    | phase | the instructor starts it | its name |
+    | attend | the instructor goes to a bench that shares a call | the call's id |
+    | ask | the group of a bench says it | help, done or nothing |
+    """
 
     at_seconds: float
-    words: str = ""
-    bench: int | None = None  # None: a marker
-    limit: Literal["high", "low"] = "high"
+    kind: DeedKind
+    words: str
+    bench: int | None = None
+
+
+def _deed(at_seconds: float, kind: DeedKind, words: str, bench: int | None = None) -> Deed:
+    return Deed(at_seconds=at_seconds, kind=kind, words=words, bench=bench)
 
 
 DEEDS: tuple[Deed, ...] = (
-    Deed(at_seconds=20, words="water poured"),
-    Deed(at_seconds=496, bench=6, limit="low"),
-    Deed(at_seconds=530, bench=7, limit="high"),
-    Deed(at_seconds=600, words="second half"),
-    Deed(at_seconds=655, bench=5, limit="high"),
-    Deed(at_seconds=1140, words="last minute"),
+    _deed(2, "phase", "pour"),
+    _deed(20, "marker", "water poured"),
+    _deed(60, "phase", "cool"),
+    _deed(135, "ask", "help", 2),
+    _deed(210, "attend", "finding/wrong formula/printed", 4),
+    _deed(315, "attend", "ask/2", 2),
+    _deed(468, "ask", "help", 3),
+    _deed(496, "acknowledge", "low", 6),
+    _deed(508, "attend", "ask/3", 3),
+    _deed(530, "acknowledge", "high", 7),
+    _deed(600, "marker", "second half"),
+    _deed(655, "acknowledge", "high", 5),
+    _deed(1140, "marker", "last minute"),
+    _deed(1150, "ask", "done", 6),
+    _deed(1172, "ask", "done", 1),
 )
 
 

@@ -117,7 +117,7 @@ class Making:
             self._take()
 
     def _take(self) -> None:
-        """What arrived goes into the recording, then what the instructor does by now."""
+        """What arrived goes into the recording, then what people do by now."""
         self._something.clear()
         now_ns, items = self._inbox.take()
         for item in items:
@@ -150,16 +150,25 @@ class Making:
         self._told(f"{change.at_ns / 1e9:7.1f} s  bench {change.bench}: {change.words}")
 
     def _do(self, deed: Deed, now_ns: int) -> None:
-        if deed.bench is None:
-            self._writer.add_marker(now_ns, deed.words, "instructor")
-        else:
-            detail: dict[str, object] = {
-                "channel": self.lesson.channels[0].name, "limit": deed.limit, "who": "instructor"
-            }  # fmt: skip
-            self._writer.add_event("acknowledge", deed.bench, now_ns, detail)
-        self._told(
-            f"{now_ns / 1e9:7.1f} s  {deed.words or f'bench {deed.bench}: {deed.limit} alarm acknowledged'}"
-        )
+        add_deed(self._writer, deed, now_ns, channel=self.lesson.channels[0].name)
+        self._told(f"{now_ns / 1e9:7.1f} s  {deed.kind} {deed.words} {deed.bench or ''}".rstrip())
+
+
+def add_deed(writer: RecordingWriter, deed: Deed, at_ns: int, *, channel: str) -> None:
+    """Record what a person did, as the bridge would."""
+    match deed.kind:
+        case "marker":
+            writer.add_marker(at_ns, deed.words, "instructor")
+        case "acknowledge":
+            detail: dict[str, object] = {"channel": channel, "limit": deed.words, "who": "instructor"}
+            writer.add_event("acknowledge", deed.bench, at_ns, detail)
+        case "phase":
+            writer.add_event("phase", None, at_ns, {"phase": deed.words, "who": "instructor"})
+        case "attend":
+            detail = {"call": deed.words, "benches": [deed.bench], "who": "instructor"}
+            writer.add_event("attend", None, at_ns, detail)
+        case "ask":
+            writer.add_event("ask", deed.bench, at_ns, {"want": deed.words, "who": "group"})
 
 
 def make(

@@ -120,7 +120,7 @@ def test_nothing_else_is_found_and_no_other_alarm_comes(session: KeptSession) ->
 def test_what_the_instructor_did_stands_between_a_rise_and_its_return(session: KeptSession) -> None:
     seen = [(one.change.bench, one.change.limit, one.change.at_ns / 1e9) for one in session.alarms
             if one.change.event == "acknowledge"]  # fmt: skip
-    deeds = [(deed.bench, deed.limit, deed.at_seconds) for deed in DEEDS if deed.bench is not None]
+    deeds = [(deed.bench, deed.words, deed.at_seconds) for deed in DEEDS if deed.kind == "acknowledge"]
     assert [one[:2] for one in seen] == [one[:2] for one in deeds]
     assert [one[2] for one in seen] == pytest.approx([one[2] for one in deeds], abs=1.0)
     assert all(

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import pytest
 
+from bridge.core.call_list import CallList
+from bridge.core.classroom import Classroom
 from bridge.core.pipeline import BenchPipeline
 from bridge.core.readings import AlarmChange, BandChange, Change, Reading
 from bridge.lesson_file import lesson_from_text, lesson_text
 from bridge.recorded import Chunk, Event, Recorded
+from bridge.table import outcomes_of
 from demo.boards import BOARDS, Board
 from demo.faults import DEEDS, DEMO_START_SECONDS, FAULTS, LESSON_SECONDS, KnownFault
 from demo.make import LESSON, RECORDING
@@ -115,14 +118,36 @@ def test_the_unplugged_board_is_lost_and_found_within_a_few_seconds(session: Ses
     assert [one.bench for one in breaks] == [fault.bench, fault.bench]
 
 
-def test_what_the_instructor_did_stands_in_it(session: Session) -> None:
-    words = [deed.words for deed in DEEDS if deed.bench is None]
-    assert [one.words for one in session.markers] == words
-    acknowledged = [
-        (one.bench, one.detail["limit"]) for one in session.events if one.kind == "acknowledge"
-    ]  # fmt: skip
-    assert acknowledged == [(deed.bench, deed.limit) for deed in DEEDS if deed.bench is not None]
+SAID_IN = {"acknowledge": "limit", "phase": "phase", "ask": "want", "attend": "call"}
+
+
+def test_what_people_did_stands_in_it_at_its_time(session: Session) -> None:
+    done = [(one.at_ns / 1e9, "marker", one.words) for one in session.markers]
+    done += [
+        (one.at_ns / 1e9, one.kind, one.detail[SAID_IN[one.kind]])
+        for one in session.events
+        if one.kind in SAID_IN
+    ]
+    done.sort()
+    assert [one[1:] for one in done] == [(deed.kind, deed.words) for deed in DEEDS]
+    assert [one[0] for one in done] == pytest.approx([deed.at_seconds for deed in DEEDS], abs=1)
     assert session.refused == []
+
+
+def test_what_was_attended_called_before() -> None:
+    lists: list[CallList] = []
+    with Recorded(RECORDING) as recorded:
+        room = Classroom(lesson_from_text(recorded.lessons[0][1]))
+        for _ in outcomes_of(recorded.items(), lesson=None, end_ns=recorded.length_ns, room=room):
+            if not lists or lists[-1] != room.calls:
+                lists.append(room.calls)
+    calls = [call for one in lists for call in one.calls]
+    attended = {deed.words for deed in DEEDS if deed.kind == "attend"}
+    asked = {f"ask/{deed.bench}" for deed in DEEDS if (deed.kind, deed.words) == ("ask", "help")}
+    assert {one.id for one in calls if one.kind == "ask"} == asked
+    assert {one.id for one in calls if one.attended} == attended - asked  # an ask ends by it
+    assert [one.bench for one in lists[-1].done] == [deed.bench for deed in DEEDS if deed.words == "done"]
+    assert lists[-1].asked == ()
 
 
 @pytest.mark.parametrize("board", BOARDS, ids=lambda board: board.cover)
