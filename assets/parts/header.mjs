@@ -41,13 +41,14 @@ function showSession(parts, {lesson, session}) {
  * @returns {string}
  */
 export function recordingWords({source, recording}) {
-  if (source === 'replay') return '▷ Replay of a recording';
+  if (source === 'replay') return '▷ Replay';
   return recording ? '● Recording' : '○ Not recording';
 }
 
 function showTick(parts, link) {
   const lost = link.state === 'lost';
   write(parts.connection, {connecting: 'Connecting to the bridge …', open: 'Connected', lost: 'Not connected'}[link.state]);
+  parts.connection.classList.toggle('out-of-sight', link.state === 'open'); // all is well: no room is taken
   if (link.hello) write(parts.clock, formatClock(link.now()));
   parts.banner.hidden = !lost;
   document.documentElement.toggleAttribute('data-link-lost', lost);
