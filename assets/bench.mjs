@@ -143,7 +143,10 @@ class BenchPage {
     this.alarms.restart();
     this.findings.setSource(session.source);
     this.findings.take(findings.find(([bench]) => bench === this.number)?.[1] ?? []);
+    this.understood.setSource(session.source);
     this.understood.show(null);
+    this.calibration.setSource(session.source);
+    this.said.setSource(session.source);
     this.worth = [];
     this.bandTimes = [];
     this.history.setPhases(phases ?? []);

@@ -14,6 +14,7 @@ const HOW = 'A group opens its own page by its code: there it can ask for help o
   + 'Each code is good for one bench. Who has it can speak for that group, so give it to that group alone.';
 const RULES = 'Ask first whether phones may be used in the room and on its network: local rules come first.';
 const SCAN = 'Scan it with a phone on the same network.';
+const KEPT = 'This is a replay: by their codes groups can look at their bench, but not ask for help.';
 const OTHER = 'another address';
 const EXAMPLE = '192.168.1.20:8050';
 
@@ -33,14 +34,18 @@ class CodesPage {
     this._print = make('button', {type: 'button', 'data-does': 'print', hidden: ''}, 'Print …');
     this._print.addEventListener('click', () => print());
     this._out = make('p', {class: 'codes-out', 'data-role': 'unreachable', role: 'status', hidden: ''});
+    this._kept = make('p', {'data-role': 'kept', hidden: ''}, KEPT);
     this._cards = make('div', {class: 'codes-cards', 'data-role': 'codes'});
     this._form = this._addressForm();
     root.replaceChildren(make('header', {class: 'panel codes-head'}, make('h2', {}, 'Bench codes'),
-      make('p', {}, HOW), make('p', {class: 'soft'}, RULES), this._form, make('div', {class: 'acts'}, this._show, this._print), this._told, this._out),
+      make('p', {}, HOW), make('p', {class: 'soft'}, RULES), this._kept, this._form, make('div', {class: 'acts'}, this._show, this._print), this._told, this._out),
     this._cards);
     link.on('bench', ({bench}) => this.describe([...this.benches.values(), bench]));
     link.on('lesson', ({benches}) => this.describe(benches));
-    link.on('hello', ({benches}) => this.describe(benches));
+    link.on('hello', ({benches, session}) => {
+      this._kept.hidden = session.source !== 'replay';
+      this.describe(benches);
+    });
   }
 
   _addressForm() {

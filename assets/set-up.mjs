@@ -26,11 +26,13 @@ class SetUp {
     this.bath = new Bath(link);
     const bath = make('section', {class: 'panel panel-bath', id: 'bath', tabindex: '-1', 'aria-labelledby': 'bath-title'},
       make('h3', {id: 'bath-title'}, 'All benches in one bath'), this.bath.element);
+    this._bathPanel = bath;
+    this._toBath = make('a', {href: '#bath', class: 'to-bath'}, 'To the bath: calibrate all benches');
     this._only = make('input', {type: 'checkbox', id: 'only-needs'});
     this._only.addEventListener('change', () => this.showStates());
     const head = make('header', {class: 'panel set-up-overview'}, make('h2', {}, 'Set-up'), this._summary, this._needs,
       make('label', {class: 'check', for: 'only-needs'}, this._only, 'Show only benches that are not ready'),
-      make('a', {href: '#bath', class: 'to-bath'}, 'To the bath: calibrate all benches'),
+      this._toBath,
       make('a', {href: '/codes', class: 'to-bath'}, 'Bench codes'));
     root.replaceChildren(head, this._list, bath);
     this._listen();
@@ -62,6 +64,7 @@ class SetUp {
   takeHello({benches, values, findings, session}) {
     this.source = session.source;
     this.bath.restart();
+    this._bathPanel.hidden = this._toBath.hidden = session.source === 'replay'; // it has no boards to calibrate
     this.takeBenches(benches);
     for (const row of this.rows.values()) {
       row.restart();

@@ -13,6 +13,7 @@ const SURE = {
   unknown: ['…', 'Not known yet'],
 };
 const ROLES = {count: 'count', volts: 'volts', value: 'value in its unit', clock: 'the board’s clock', index: 'running index'};
+const KEPT = 'A replay reads the text as the session did. To have it read otherwise, name the layout in a lesson and replay with that.';
 const COLUMNS = ['Field', 'What it is', 'Unit', 'Newest'];
 
 /**
@@ -40,9 +41,19 @@ export class Understood {
     const again = make('button', {type: 'button', 'data-does': 'relearn'}, 'Learn again');
     again.addEventListener('click', () => ask(link, {kind: 'relearn', bench}, {told: this._told, button: again}));
     this.acts = make('div', {class: 'acts'}, again);
+    this._kept = make('p', {class: 'soft', hidden: ''}, KEPT);
+    this._canChoose = true;
     this.element = make('div', {class: 'understood', 'data-role': 'understood'}, this._head, this._words, this._doubt, this._ways,
-      make('div', {class: 'table-place'}, this._table), this.acts, this._told);
+      make('div', {class: 'table-place'}, this._table), this.acts, this._kept, this._told);
     this.show(null);
+  }
+
+  /** @param {'live' | 'replay'} source A kept session is understood as it was: there is nothing to learn or to choose. */
+  setSource(source) {
+    this._canChoose = source === 'live';
+    this.acts.hidden = !this._canChoose;
+    this._showKept();
+    for (const way of this._ways.children) way.lastElementChild.hidden = !this._canChoose;
   }
 
   /** @param {Text | null} text null while nothing is told. */
@@ -63,15 +74,21 @@ export class Understood {
     });
   }
 
+  _showKept() {
+    this._kept.hidden = this._canChoose || this._ways.hidden;
+  }
+
   /** New lines change the cells of a way; its button stays where it is, with the focus on it. */
   _showWays(alternatives) {
     if (!alternatives.length && this._ways.contains(document.activeElement)) this.acts.firstElementChild.focus();
     this._shown = alternatives.map(({words}) => words);
     this._ways.hidden = alternatives.length === 0;
+    this._showKept();
     fill(this._ways, alternatives.length, (i) => this._wayOf(i));
     alternatives.forEach(({words, columns, rows}, i) => {
       const [head, place, button] = this._ways.children[i].children;
       write(head, seen(words));
+      button.hidden = !this._canChoose;
       setAttribute(button, 'aria-label', `Read it this way: ${seen(words)}`);
       const [top, body] = place.firstElementChild.children;
       fill(top.firstElementChild, columns.length, () => make('th', {scope: 'col'}));

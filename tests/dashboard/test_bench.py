@@ -59,6 +59,26 @@ def test_the_head_shows_value_unit_state_and_the_way_to_other_benches(open_page:
     expect(page.get_by_role("link", name="The wall")).to_have_attribute("href", "/")
 
 
+def test_a_replay_shows_no_control_that_needs_a_board_and_says_so(open_page: Open) -> None:
+    bridge = RememberingBridge([bench(2)], [value(2, 31.24)])
+    page = opened(open_page, bridge)
+    calibrating = ".panel-calibration button, .panel-calibration input"
+    controls = page.locator(f"[data-does=relearn], [data-does=release], [data-says], {calibrating}")
+    expect(controls.locator("visible=true").first).to_be_visible()
+    bridge.session["source"] = "replay"
+    bridge.say(bridge.hello())
+    expect(controls.locator("visible=true")).to_have_count(0)
+    expect(page.locator(".panel-calibration")).to_contain_text("A replay has no board to calibrate")
+    expect(page.locator(".panel-port")).to_contain_text("A replay reads no board")
+    doubt = {
+        "words": "", "sure": "doubtful", "doubt": "Which is the value?", "fields": [], "samples": [],
+        "alternatives": [{"words": "two columns", "columns": ["a", "b"], "rows": [["1", "2"]]}],
+    }  # fmt: skip
+    bridge.say({"kind": "text", "bench": 2} | doubt)
+    expect(page.locator(".panel-understood")).to_contain_text("A replay reads the text as the session did")
+    expect(page.get_by_role("button", name="Read it this way")).to_be_hidden()
+
+
 def test_a_bench_that_the_session_lacks_is_told(open_page: Open) -> None:
     page = opened(open_page, RememberingBridge([bench(1)]))
     expect(page.locator("#bench")).to_contain_text("There is no bench 2 in this session")

@@ -174,6 +174,14 @@ def test_a_lost_bridge_is_told_and_nothing_can_be_pressed(open_page: Open) -> No
     expect(button(page, "help")).to_be_disabled()
 
 
+def test_in_a_replay_a_group_looks_and_is_told_why_it_can_not_ask(open_page: Open) -> None:
+    bridge = three()
+    bridge.session["source"] = "replay"
+    page = group_page(open_page, bridge)
+    expect(words(page)).to_contain_text("This is a session that was kept")
+    expect(button(page, "help")).to_be_disabled()
+
+
 def test_the_head_of_the_bench_page_tells_what_the_group_said(open_page: Open) -> None:
     bridge = three()
     bridge.calls = calls(ask(3, minutes=4))

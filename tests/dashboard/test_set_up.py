@@ -232,6 +232,9 @@ def test_a_fresh_hello_begins_anew_and_a_replay_tries_no_rate(open_page: Open) -
     expect(row(page, 1)).to_contain_text("No line has come yet.")
     expect(row(page, 1)).to_contain_text("No finding.")
     expect(row(page, 1).get_by_text("Another baud rate")).to_be_hidden()
+    expect(row(page, 1).get_by_text("Learn again")).to_be_hidden()
+    expect(page.locator("#bath")).to_be_hidden()
+    expect(page.get_by_role("link", name="To the bath")).to_be_hidden()
     expect(page.locator(".bath-count")).to_have_text("0 of 1 chosen are steady.")
 
 

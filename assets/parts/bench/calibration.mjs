@@ -13,6 +13,8 @@ import {sixDigits} from './decoded.mjs';
 const COLUMNS = ['Reference', 'Indication', 'Fitted', 'Residual'];
 const FACTS = {words: 'Fit', coefficients: 'Coefficients of the correction', scatter: 'Scatter of the residuals', lack: 'Lack of fit',
   reference: 'Reference', date: 'Date'};
+const NOT_YET = 'Not calibrated. The first point that is captured or typed in begins the calibration.';
+const KEPT = 'A replay has no board to calibrate. What another gain or offset would show can be tried under “This bench’s settings”.';
 const ASKED = {
   title: 'Remove the calibration?', words: 'Its points are taken out of the lesson file. The readings are then as they were without it.',
   stay: 'Keep it', go: 'Remove it',
@@ -31,10 +33,19 @@ export class CalibrationPanel {
     this._plot = new CalibrationPlot(plotlyUrl);
     this._steady = make('p', {class: 'steady', 'data-role': 'steady'}, make('span', {class: 'steady-words'}), make('span'));
     this._units = [];
+    this._acts = [this._buildCapture(), this._buildPoint(), this._buildFit()];
+    this._kept = make('p', {class: 'soft', hidden: ''}, KEPT);
     this.element = make('div', {class: 'calibration'},
-      make('div', {class: 'calibration-acts'}, this._steady, this._buildCapture(), this._buildPoint(), this._buildFit()),
-      this._buildResult());
+      make('div', {class: 'calibration-acts'}, this._steady, ...this._acts, this._kept), this._buildResult());
     this.show(null);
+  }
+
+  /** @param {'live' | 'replay'} source A replay has no board to calibrate. */
+  setSource(source) {
+    const isKept = source === 'replay';
+    for (const element of [...this._acts, this._remove]) element.hidden = isKept;
+    this._kept.hidden = !isKept;
+    write(this._none, isKept ? 'Not calibrated.' : NOT_YET);
   }
 
   _buildCapture() {
@@ -80,7 +91,7 @@ export class CalibrationPanel {
   }
 
   _buildResult() {
-    this._none = make('p', {class: 'soft'}, 'Not calibrated. The first point that is captured or typed in begins the calibration.');
+    this._none = make('p', {class: 'soft'}, NOT_YET);
     this._facts = {};
     const list = make('dl', {class: 'facts', 'data-role': 'calibration'});
     for (const [key, words] of Object.entries(FACTS)) {
@@ -96,10 +107,10 @@ export class CalibrationPanel {
       const channel = this.worth?.channel;
       if (channel && await isSure(ASKED)) ask(this.link, {kind: 'uncalibrate', bench: this.bench, channel}, {told, button});
     });
+    this._remove = make('div', {class: 'acts'}, button);
     this._found = make('div', {class: 'calibration-found'}, this._plot.element,
       make('p', {class: 'soft'}, 'Bars: the standard uncertainty of each point, where it is known.'),
-      list, make('div', {class: 'table-place'}, table), make('div', {class: 'acts'}, button));
-    this._button = button;
+      list, make('div', {class: 'table-place'}, table), this._remove);
     return make('div', {class: 'calibration-result'}, this._none, this._found, told);
   }
 

@@ -11,6 +11,7 @@ import {make, setAttribute, write} from '../page.mjs';
 const NOTHING = 'The instructor sees it when you press a button.';
 const TAKEN = 'Your call is closed: the instructor has taken it, or another phone of your group took it back. Ask again when you need to.';
 const LOST = 'Not connected: nothing can be sent now. Raise your hand.';
+const KEPT = 'This is a session that was kept: you can look at your bench, not ask. In the room, raise your hand.';
 const LEAVE = {
   title: 'Leave the group’s page?', words: 'To come back, scan the code of your bench again.', stay: 'Stay here', go: 'Leave it',
 };
@@ -31,6 +32,7 @@ export class GroupPanel {
     this.calls = NO_CALLS;
     this._wanted = null; // what was pressed here and has not come back yet
     this._isTaken = false;
+    this._isKept = false; // a replay takes no asks
     this._mark = make('span', {class: 'bench-mark'});
     this._name = make('span', {'data-role': 'group-name'});
     this._words = make('p', {class: 'group-words', role: 'status', 'data-role': 'group-words'});
@@ -43,7 +45,10 @@ export class GroupPanel {
       make('h2', {id: 'panel-group', class: 'group-title'}, this._mark, this._name),
       this._words, make('div', {class: 'group-buttons'}, this._help, this._done), this._told, leave);
     link.on('calls', ({calls}) => this._take(calls));
-    link.on('hello', ({calls}) => this._take(calls));
+    link.on('hello', ({calls, session}) => {
+      this._isKept = session.source === 'replay';
+      this._take(calls);
+    });
     link.on('link', () => this._show());
     this._show();
   }
@@ -97,11 +102,11 @@ export class GroupPanel {
     const {want} = this._asked;
     const isLost = this.link.state !== 'open';
     setAttribute(this.element, 'data-want', want);
-    write(this._words, isLost ? LOST : this._stateWords());
+    write(this._words, isLost ? LOST : this._isKept ? KEPT : this._stateWords());
     const isHelp = want === 'help';
     fill(this._help, isHelp, isHelp ? ['✓ You asked for help', 'Press to take it back'] : ['⚑ We need help', '']);
     fill(this._done, want === 'done', want === 'done' ? ['✓ You said: done', 'Press to take it back'] : ['We are done', '']);
-    for (const button of [this._help, this._done]) button.disabled = isLost;
+    for (const button of [this._help, this._done]) button.disabled = isLost || this._isKept;
   }
 
   _stateWords() {

@@ -20,8 +20,13 @@ export class SaidPanel {
       button.addEventListener('click', () => ask(link, {kind: 'ask', bench, want, key: ''}, {told: this._told, button}));
       return button;
     });
-    this.element = make('div', {}, this._words,
-      make('div', {class: 'acts', role: 'group', 'aria-label': 'Say it for the group'}, ...this._buttons), this._told);
+    this._acts = make('div', {class: 'acts', role: 'group', 'aria-label': 'Say it for the group'}, ...this._buttons);
+    this.element = make('div', {}, this._words, this._acts, this._told);
+  }
+
+  /** @param {'live' | 'replay'} source In a replay stands what the group said then. */
+  setSource(source) {
+    this._acts.hidden = source === 'replay';
   }
 
   /** @param {import('../calls.mjs').Asked} asked */

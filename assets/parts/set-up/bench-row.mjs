@@ -70,6 +70,7 @@ export class BenchRow {
   /** @param {'live' | 'replay'} source A replay has no board to read at another rate. */
   setSource(source) {
     this.findings.setSource(source);
+    this._understood.setSource(source);
     this._try.hidden = source === 'replay';
   }
 
