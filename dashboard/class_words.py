@@ -17,8 +17,13 @@ VERDICTS = {
 """The words of ISO 5725-2, 7.2, with what they mean."""
 
 
-def class_sentences(comparison: Comparison) -> tuple[str, ...]:
-    """The class as a whole: its level, its spread, its precision, and who stands out."""
+def class_sentences(comparison: Comparison, *, of_bench: int | None = None) -> tuple[str, ...]:
+    """The class as a whole: its level, its spread, its precision, and who stands out.
+
+    Args:
+        comparison: Of the class.
+        of_bench: What this group may read: nothing that names another.
+    """
     names = names_of(comparison)
     said = [
         f"{capital(one.name)}: {figure_text(one, with_unit=True)}{f' ({one.words})' if one.words else ''}."
@@ -38,10 +43,10 @@ def class_sentences(comparison: Comparison) -> tuple[str, ...]:
             f"{capital(spread.name)}: {figure_text(spread, with_unit=True)}, how far {whose} scatter; "
             f"two of them differ by no more than {most}, 95 times in 100."
         )
-    said += _consistency_sentences(precision, names)
+    said += _consistency_sentences(precision, names, of_bench)
     if agreement.words:
         said.append(f"{capital(agreement.words)}.")
-    said += _outlying_sentences(agreement.outlying, names)
+    said += _outlying_sentences(agreement.outlying, names, of_bench)
     if agreement.anova is not None:
         apart = agreement.anova.probability < 0.05
         said.append(
@@ -52,7 +57,9 @@ def class_sentences(comparison: Comparison) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _consistency_sentences(precision: Precision, names: Mapping[int, str]) -> Iterator[str]:
+def _consistency_sentences(
+    precision: Precision, names: Mapping[int, str], of_bench: int | None
+) -> Iterator[str]:
     """Mandel's h and k beyond their lines: by chance one bench in 20 is beyond the 5 % line."""
     told = False
     for letter, values, critical, what in (
@@ -63,6 +70,8 @@ def _consistency_sentences(precision: Precision, names: Mapping[int, str]) -> It
         for bench, value in zip(precision.benches, values, strict=True):
             if abs(value) > at_5:
                 told = True
+                if of_bench not in (None, bench):
+                    continue
                 few = 100 if abs(value) > at_1 else 20
                 words = f"{what}, as fewer than one bench in {few} does by chance"
                 limits = f"at 5 % {plain_number(at_5)}, at 1 % {plain_number(at_1)}"
@@ -74,13 +83,17 @@ def _consistency_sentences(precision: Precision, names: Mapping[int, str]) -> It
         )
 
 
-def _outlying_sentences(tests: Sequence[Outlying], names: Mapping[int, str]) -> Iterator[str]:
+def _outlying_sentences(
+    tests: Sequence[Outlying], names: Mapping[int, str], of_bench: int | None
+) -> Iterator[str]:
     what = {"Cochran": "scatters more than the others"}
     quiet: list[str] = []
     for test in tests:
         who = " and ".join(names.get(bench, f"bench {bench}") for bench in test.benches)
         if not test.verdict:
             quiet.append(test.test)
+            continue
+        if of_bench is not None and test.benches != (of_bench,):
             continue
         words = what.get(test.test, "stands out" if len(test.benches) == 1 else "stand out")
         at_5, at_1 = plain_number(test.critical_5_percent), plain_number(test.critical_1_percent)

@@ -60,3 +60,18 @@ def test_benches_that_are_all_apart_are_said_to_be_in_one_sentence() -> None:
     words = said({b: 20.0 + 3 * b for b in range(1, 6)})
     assert "Ranks 1: Cup 5; 2: Cup 4; 3: Cup 3" in words
     assert words.count("Each is told apart from all others.") == 1
+
+
+def test_a_group_reads_of_the_class_and_itself_whatever_the_others_are_called() -> None:
+    rng = np.random.default_rng(3)
+    benches = {
+        b: series(np.arange(300.0), (23.0 if b == 5 else 20.0) + 0.1 * rng.standard_normal(300), bench=b)
+        for b in range(1, 9)
+    }
+    names = {b: "abcdefgh"[b - 1] for b in benches}  # letters that stand in every sentence
+    found = comparison_of(table(benches), Choices(channel="temperature", response="none", names=names))
+    mine, others = (" ".join(class_sentences(found, of_bench=b)) for b in (5, 1))
+    assert "Class median" in others
+    assert "e lies far from the class" in mine
+    assert "lies far from the class" not in others
+    assert "stands out (Grubbs, highest" not in others

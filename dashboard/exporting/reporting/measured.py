@@ -38,6 +38,7 @@ from dashboard.exporting.reporting.html import (
 )
 from dashboard.exporting.session import Session
 from dashboard.figures_as_text import decimals_for, number_text, plain_number
+from dashboard.further_tables import AVERAGING_WORDS, averaging_table
 
 N_TIMES = 21  # rows of the table of values
 _STEPS = (1, 2, 5, 10, 15, 20, 30, 60, 120, 180, 300, 600, 900, 1800, 3600)  # s, from row to row
@@ -72,7 +73,8 @@ def figures(session: Session, comparison: Comparison | None) -> Markup:
     mine = set(session.benches)
     parts: list[Markup] = [paragraph(CONFIDENCE_WORDS)]
     names: list[str] = []
-    for one in tables_of(comparison):
+    averaging = averaging_table(comparison)  # times in bands have a section of their own
+    for one in (*tables_of(comparison), *([averaging] if averaging is not None else [])):
         rows = [
             [named(session.group(bench)), *(_cell(cell.text, cell.note) for cell in cells)]
             for bench, cells in one.rows
@@ -85,7 +87,8 @@ def figures(session: Session, comparison: Comparison | None) -> Markup:
                 _notes(one, mine),
             ]
             names += [name for name, _ in one.columns]
-    parts.append(bullets(f"{name}: {EXPLAINED[name]}" for name in names if name in EXPLAINED))
+    meaning = [f"{name}: {EXPLAINED[name]}" for name in names if name in EXPLAINED]
+    parts.append(bullets([*meaning, *([AVERAGING_WORDS] if averaging is not None else [])]))
     parts.append(heading("The class"))
     parts.append(bullets(_for_all(comparison, mine)))
     if len(mine) > 1:
@@ -137,8 +140,10 @@ def values(session: Session, comparison: Comparison | None) -> Markup:
 
 def _for_all(comparison: Comparison, mine: set[int]) -> Iterator[str]:
     """What is said of the class; to one group nothing that names another."""
-    others = [one.name for one in comparison.benches if len(mine) == 1 and one.bench not in mine]
-    return (one for one in class_sentences(comparison) if not any(name in one for name in others))
+    if len(mine) != 1:
+        return iter(class_sentences(comparison))
+    (own,) = mine
+    return iter(class_sentences(comparison, of_bench=own))
 
 
 def _rows_at(seconds: Floats) -> list[int]:
