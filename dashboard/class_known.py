@@ -12,6 +12,7 @@ from typing import NamedTuple
 import pandas as pd
 
 from bridge import KeptSession, Lesson, Standing
+from dashboard.comparing.bands import Stay
 
 OLD_CALIBRATION_DAYS = 365
 """A calibration that was made longer ago than this is told as out of date."""
@@ -32,8 +33,9 @@ class ClassKnown:
     looks: Mapping[int, BenchMark]
     marks: Mapping[int, tuple[str, ...]]  # what is against trusting its figures; benches without any left out
     unit: str  # that the lesson gives the channel; "" where it knows none of that name
-    band_edges: Mapping[int, tuple[float, ...]]  # in the channel's unit; benches without bands left out
-    band_names: tuple[str, ...]  # one more than edges; empty without bands
+    band_edges: Mapping[int, tuple[float, ...]]  # that hold all the time, in the channel's unit
+    band_stays: Mapping[int, tuple[Stay, ...]]  # when it was held in which band, in session time
+    band_names: tuple[str, ...]  # from the lowest; empty where phases have bands of their own
 
 
 def channels_of(session: KeptSession) -> tuple[str, ...]:
@@ -72,7 +74,8 @@ def class_known(session: KeptSession, channel: str, window: Window = (None, None
         marks=marks,
         unit=given.unit if given is not None else "",
         band_edges=edges,
-        band_names=given.bands.names if edges and given is not None and given.bands is not None else (),
+        band_stays={bench: stays for bench in benches if (stays := _stays(session, bench, channel))},
+        band_names=_band_names(lesson, channel),
     )
 
 
@@ -89,9 +92,25 @@ def _names(lesson: Lesson, benches: list[int]) -> dict[int, str]:
     return {bench: f"{name} ({bench})" if times[name] > 1 else name for bench, name in names.items()}
 
 
+def _stays(session: KeptSession, bench: int, channel: str) -> tuple[Stay, ...]:
+    return tuple(
+        Stay(one.band, one.since_ns / 1e9, one.until_ns / 1e9)
+        for one in session.bands
+        if one.bench == bench and one.channel == channel
+    )
+
+
+def _band_names(lesson: Lesson, channel: str) -> tuple[str, ...]:
+    """Where phases have bands of their own, a band's number alone has no name."""
+    given = next((one for one in lesson.channels if one.name == channel), None)
+    if given is None or given.bands is None or given.phase_bands:
+        return ()
+    return given.bands.names
+
+
 def _edges(lesson: Lesson, bench: int, channel: str) -> tuple[float, ...]:
     given = next((one for one in lesson.channels if one.name == channel), None)
-    if given is None or given.bands is None:
+    if given is None or given.bands is None or given.bands.phases or given.phase_bands:
         return ()
     own = next((one.baseline for one in lesson.bench(bench).channels if one.channel == channel), None)
     baseline = own if own is not None else given.bands.baseline
@@ -99,7 +118,14 @@ def _edges(lesson: Lesson, bench: int, channel: str) -> tuple[float, ...]:
 
 
 def _found_wrong(session: KeptSession, bench: int, channel: str, window: Window) -> Iterator[str]:
-    """Findings about the board as a whole, this channel or the field that it is made from."""
+    """Findings about the board as a whole, this channel or the field that it is made from.
+
+    What was gone before the bench's first value of the channel says nothing against its figures.
+    """
+    ours = ((session.table["bench"] == bench) & (session.table["channel"] == channel)).to_numpy()
+    valued = session.seconds[ours & session.table["value"].notna().to_numpy()]
+    begin = float(valued.min()) if len(valued) else -math.inf
+    window = (begin if window[0] is None else max(begin, window[0]), window[1])
     for standing in session.findings:
         about = standing.finding.channel
         is_ours = about in ("", channel) or _is_made_from(session.lesson, bench, channel, about)

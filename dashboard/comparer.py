@@ -160,7 +160,6 @@ class Comparer:
             found.known.looks,
             {"dark": DARK}.get(look, LIGHT),
             figure_name=figure_name,
-            band_names=found.known.band_names,
             marked=marked_of(self._now(asked.path, asked.lesson, job), found.comparison),
             ghost=found.ghost,
             other_channel=found.other,

@@ -24,6 +24,7 @@ from dashboard.comparison_words import (
     remark_sentences,
     tables_of,
 )
+from dashboard.further_tables import AVERAGING_WORDS, averaging_table, bands_table
 
 WIDTH = 100
 Json = dict[str, Any]
@@ -36,9 +37,12 @@ def comparison_text(comparison: Comparison, *, title: str = "") -> str:
     parts.append(paragraph(method_sentences(comparison)))
     parts += section("Left out", left_out_sentences(comparison))
     parts += section("Events", event_sentences(comparison))
-    for table in tables_of(comparison):
+    averaging = averaging_table(comparison)
+    for table in (*tables_of(comparison), averaging, bands_table(comparison)):
+        if table is None:
+            continue
         parts.append(f"{table.title.upper()}\n{aligned(table, names)}")
-    parts.append(paragraph([CONFIDENCE_WORDS]))
+    parts.append(paragraph([CONFIDENCE_WORDS, *([AVERAGING_WORDS] if averaging is not None else [])]))
     parts += section("The class", class_sentences(comparison))
     for heading, said in ranking_sentences(comparison):
         parts += section(f"Ranking by {heading[:1].lower()}{heading[1:]}", said)
@@ -137,7 +141,7 @@ def _bench(comparison: Comparison, one: BenchFigures, looks: Mapping[int, BenchM
         "mark": None if look is None else look._asdict(),
         "marks": one.marks,
         "figures": [_figure(found) for found in (*one.figures, *comparison.in_common.get(one.bench, ()))],
-        "bands": [band._asdict() for band in one.bands],
+        "bands": _bands(comparison, one),
         "allan": [point._asdict() for point in one.allan],
         "fit": None
         if course is None
@@ -149,6 +153,13 @@ def _bench(comparison: Comparison, one: BenchFigures, looks: Mapping[int, BenchM
             "words": course.words,
         },
     }
+
+
+def _bands(comparison: Comparison, one: BenchFigures) -> list[Json]:
+    names = comparison.choices.band_names
+    return [
+        {**band._asdict(), "name": names[band.band] if band.band < len(names) else ""} for band in one.bands
+    ]
 
 
 def _ranked(one: Ranked) -> Json:

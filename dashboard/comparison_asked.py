@@ -136,6 +136,8 @@ def choices_of(
         marks=known.marks,
         reference=reference,
         band_edges=_edges_in(known, asked.unit),
+        band_stays=known.band_stays,
+        band_names=known.band_names,
         response=asked.response,
         ambient=asked.ambient,
         u_ambient=asked.u_ambient,

@@ -7,17 +7,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from dashboard.comparing.ambient import ambient_fit
+from dashboard.comparing.bands import BandTime, Stay, stays_within, time_in_bands
 from dashboard.comparing.choices import Choices
 from dashboard.comparing.events import Event, find_event
 from dashboard.comparing.figure import Figure, no_figure
 from dashboard.comparing.first_order import FirstOrder
 from dashboard.comparing.level import (
-    BandTime,
     drift,
     level,
     line_rate,
     resolution,
-    time_in_bands,
     time_in_gaps,
 )
 from dashboard.comparing.noise import AllanPoint, allan_of, noise
@@ -37,6 +36,7 @@ class BenchFigures:
     figures: tuple[Figure, ...]
     allan: tuple[AllanPoint, ...]
     allan_words: str  # why there is none
+    stays: tuple[Stay, ...]  # in bands, in the comparison's time
     bands: tuple[BandTime, ...]
     response: Response | None
     course: FirstOrder | None  # the fit that the time constant comes from
@@ -65,7 +65,9 @@ def figures_of(series: Series, whole: Series, event: Event | None, choices: Choi
     step = resolution(series)
     allan, allan_words = allan_of(series)
     response, course, answers = _answers(series, whole, event, choices)
-    edges = choices.band_edges.get(series.bench, ())
+    zero_at = event.seconds if event is not None and event.seconds is not None else 0.0
+    held = choices.band_stays.get(series.bench, ())
+    stays = stays_within(held, choices.from_seconds, choices.to_seconds, zero_at=zero_at)
     figures = (
         level(series),
         noise(series, step=step.value),
@@ -84,7 +86,8 @@ def figures_of(series: Series, whole: Series, event: Event | None, choices: Choi
         figures=figures,
         allan=allan,
         allan_words=allan_words,
-        bands=time_in_bands(series, edges) if edges else (),
+        stays=stays,
+        bands=time_in_bands(stays, choices.n_bands),
         response=response,
         course=course,
     )

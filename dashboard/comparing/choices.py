@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from dashboard.comparing.alignment import Alignment
+from dashboard.comparing.bands import Stay
 from dashboard.comparing.figure import Figure
 from dashboard.comparing.response import SETTLING_BAND
 
@@ -30,7 +31,10 @@ class Choices:
         marks: What is known against a bench: findings, a calibration that is out of date.
         reference: What the level should be, with its standard uncertainty. None: benches are compared with
             the class median alone.
-        band_edges: By bench, in the common unit: its own baseline is in them.
+        band_edges: By bench, in the common unit: its own baseline is in them; of bands that
+            hold all the time.
+        band_stays: By bench: when it was held in which band, in session time.
+        band_names: From the lowest; () where there is no name for each.
         response: Which course is fitted.
         response_window: Where, in aligned time. None: a step from its event on; towards ambient the whole.
         settling_band: Half its width, as a share of the step.
@@ -53,6 +57,8 @@ class Choices:
     marks: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
     reference: Figure | None = None
     band_edges: Mapping[int, tuple[float, ...]] = field(default_factory=dict)
+    band_stays: Mapping[int, tuple[Stay, ...]] = field(default_factory=dict)
+    band_names: tuple[str, ...] = ()
     response: ResponseKind = "step"
     response_window: tuple[float, float] | None = None
     settling_band: float = SETTLING_BAND
@@ -68,6 +74,12 @@ class Choices:
         since, until = self.from_seconds, self.to_seconds
         if since is not None and until is not None and until <= since:
             raise ValueError(f"the comparison ends ({until} s) before it begins ({since} s)")
+
+    @property
+    def n_bands(self) -> int:
+        """Of the bench that has most."""
+        most = max((one.band for stays in self.band_stays.values() for one in stays), default=-1)
+        return max(len(self.band_names), most + 1)
 
     def ambient_at(self, bench: int) -> tuple[float | None, float]:
         """The ambient at a bench, with its standard uncertainty: its own, else the common one."""

@@ -1,11 +1,9 @@
-"""Where a bench's readings lie: level, resolution, drift, time in bands, pace."""
+"""Where a bench's readings lie: level, resolution, drift, pace."""
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Sequence
-from typing import NamedTuple
 
 import numpy as np
 from scipy import stats
@@ -132,43 +130,6 @@ def runs_probability(residuals: Floats) -> float:
     if variance <= 0:
         return 1.0
     return float(stats.norm.cdf((n_runs + 0.5 - expected) / math.sqrt(variance)))
-
-
-class BandTime(NamedTuple):
-    """How long a bench was in one band."""
-
-    band: int  # 0 below the first edge
-    seconds: float
-    share: float  # of the time with readings
-
-
-def time_in_bands(series: Series, edges: Sequence[float]) -> tuple[BandTime, ...]:
-    """How long the straight lines between readings lay in each band; gaps are in none.
-
-    An edge belongs to the band above it. There is no deadband: this is the time itself, not the band that
-    was shown.
-
-    Args:
-        series: The readings of one bench.
-        edges: Rising, in the unit of the series.
-    """
-    if any(b <= a for a, b in itertools.pairwise(edges)):
-        raise ValueError(f"band edges rise: {list(edges)}")
-    joined = ~series.gap_after
-    a, b = series.values[:-1][joined], series.values[1:][joined]
-    intervals = np.diff(series.seconds)[joined]
-    low, high = np.minimum(a, b), np.maximum(a, b)
-    ends = [-math.inf, *edges, math.inf]
-    total = float(intervals.sum())
-    times: list[BandTime] = []
-    for band, (bottom, top) in enumerate(itertools.pairwise(ends)):
-        inside = np.clip(high, bottom, top) - np.clip(low, bottom, top)
-        is_flat = high == low
-        share = np.where(is_flat, (low >= bottom) & (low < top), 0.0)
-        np.divide(inside, high - low, out=share, where=~is_flat)
-        seconds = float(share @ intervals)
-        times.append(BandTime(band, seconds, seconds / total if total > 0 else 0.0))
-    return tuple(times)
 
 
 def line_rate(series: Series) -> Figure:

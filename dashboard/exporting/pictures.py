@@ -94,9 +94,8 @@ def _of_the_class(session: Session, compared: Compared, dotted: Sequence[str]) -
     yield from _fits(one, compared.known)
     if one.agreement.precision is not None:
         yield "consistency", partial(consistency, one, looks, PAPER)
-    if one.choices.band_edges:
-        names = compared.known.band_names
-        yield "bands", partial(band_ribbons, one, looks, PAPER, band_names=names, marked=marked)
+    if any(each.stays for each in one.benches):
+        yield "bands", partial(band_ribbons, one, looks, PAPER, marked=marked)
     other = compared.other
     if other is not None:
         yield "two-channels", partial(two_channels, one, other, looks, PAPER)
@@ -117,9 +116,8 @@ def _of_a_group(session: Session, compared: Compared, dotted: Sequence[str], ben
     for name in dotted:
         if _has(whole, bench, name) and len(whole.benches) > 1:
             yield f"figure{_slug(name)}", partial(dots, whole, looks, PAPER, name=name, own=bench)
-    if bench in whole.choices.band_edges:
-        names = compared.known.band_names
-        yield "bands", partial(band_ribbons, mine, looks, PAPER, band_names=names, marked=marked)
+    if any(each.stays for each in mine.benches):
+        yield "bands", partial(band_ribbons, mine, looks, PAPER, marked=marked)
     other = compared.other
     if other is not None and any(one.bench == bench for one in other.benches):
         yield "two-channels", partial(two_channels, mine, _alone(other, bench), looks, PAPER)

@@ -35,6 +35,7 @@ def result(shown: Shown, *, is_live: bool = False) -> list[Component]:
         remark_sentences,
         tables_of,
     )
+    from dashboard.further_tables import AVERAGING_WORDS, averaging_table, bands_table
 
     compared = shown.compared
     comparison = compared.comparison
@@ -44,7 +45,9 @@ def result(shown: Shown, *, is_live: bool = False) -> list[Component]:
         *([f"No ghost: {compared.ghost_words}."] if compared.ghost_words else []),
     ]
     rankings = ranking_sentences(comparison)
-    tables = [_table(one, shown) for one in tables_of(comparison)]
+    further = (averaging_table(comparison), bands_table(comparison))
+    tables = [_table(one, shown) for one in (*tables_of(comparison), *further) if one is not None]
+    words = f"{CONFIDENCE_WORDS} {AVERAGING_WORDS}" if further[0] is not None else CONFIDENCE_WORDS
     first, *rest = shown.pictures
     return [
         _panel("What was compared", [_sentences([*method, *left_out_sentences(comparison)])], "method"),
@@ -52,7 +55,7 @@ def result(shown: Shown, *, is_live: bool = False) -> list[Component]:
         if comparison.remarks
         else html.Div(hidden=True),
         _picture(first.key, first.heading, first.figure, first.words),
-        _panel("Figures", [*tables, html.P(CONFIDENCE_WORDS, className="soft")], "figures"),
+        _panel("Figures", [*tables, html.P(words, className="soft")], "figures"),
         *_beside_the_ghost(shown),
         _panel("The class", [_sentences(class_sentences(comparison))], "class"),
         _panel(

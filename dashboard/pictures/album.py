@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
 
 from dashboard.class_known import BenchMark
@@ -45,7 +45,6 @@ def pictures_of(
     look: Look = LIGHT,
     *,
     figure_name: str = "level in common",
-    band_names: Sequence[str] = (),
     marked: Marked = NOTHING_MARKED,
     ghost: Comparison | None = None,
     other_channel: Comparison | None = None,
@@ -57,7 +56,6 @@ def pictures_of(
         looks: The benches' marks.
         look: Colours and type.
         figure_name: The figure for dots with intervals.
-        band_names: From the lowest.
         marked: Phases, named instants and limits, in the pictures over time.
         ghost: Another recording, compared the same way.
         other_channel: Of the same recording: the upright axis of one channel over another.
@@ -71,8 +69,8 @@ def pictures_of(
     if comparison.choices.response != "none":
         made["responses"] = lambda: responses(comparison, looks, look)
     made["consistency"] = lambda: consistency(comparison, looks, look)
-    if comparison.choices.band_edges:
-        made["ribbons"] = lambda: band_ribbons(comparison, looks, look, band_names=band_names, marked=marked)
+    if comparison.choices.band_stays:
+        made["ribbons"] = lambda: band_ribbons(comparison, looks, look, marked=marked)
     if other_channel is not None:
         made["two-channels"] = lambda: two_channels(comparison, other_channel, looks, look)
     for key, make in made.items():

@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-import numpy as np
-
 from dashboard.class_known import BenchMark
 from dashboard.comparing import Comparison
-from dashboard.comparing.moments import Floats
-from dashboard.pictures.curves import course_of, time_axis
+from dashboard.comparing.bands import Stay
+from dashboard.pictures.curves import time_axis
 from dashboard.pictures.key import ON_PAPER, paper_axes
 from dashboard.pictures.lettering import fitted
 from dashboard.pictures.look import LIGHT, Figure, Look, Trace, axis, empty, figure_of
@@ -30,35 +28,30 @@ def band_ribbons(
     looks: Mapping[int, BenchMark],
     look: Look = LIGHT,
     *,
-    band_names: Sequence[str] = (),
     marked: Marked = NOTHING_MARKED,
 ) -> Figure:
-    """A ribbon for each bench, filled as high as the band that its value lies in; empty in gaps.
+    """A ribbon for each bench, filled as high as the band that was held; empty while it had none.
 
     Args:
-        comparison: Its choices hold each bench's band edges.
+        comparison: Its benches know when they were held in which band.
         looks: The benches' marks.
         look: Colours and type.
-        band_names: From the lowest.
         marked: Phases and instants; limits have no place among ribbons.
     """
     title = f"Bands of {comparison.choices.channel}"
-    edges = comparison.choices.band_edges
-    benches = [one for one in comparison.benches if one.bench in edges]
+    benches = [one for one in comparison.benches if one.stays]
     if not benches:
-        return empty(look, title=title, words="Nothing to show: the lesson has no bands for this channel.")
-    n_bands = 1 + max(len(edges[one.bench]) for one in benches)
-    since = min(float(one.series.seconds[0]) for one in benches)
-    until = max(float(one.series.seconds[-1]) for one in benches)
+        return empty(look, title=title, words="Nothing to show: no bench was in any band of this channel.")
+    n_bands = comparison.choices.n_bands
+    since = min(min(float(one.series.seconds[0]), one.stays[0].since) for one in benches)
+    until = max(max(float(one.series.seconds[-1]), one.stays[-1].until) for one in benches)
     traces: list[Trace] = []
     notes: list[Trace] = []
     n = len(benches)
     for row, one in enumerate(benches):
-        course = course_of(one.series, _COLUMNS)
-        band = np.searchsorted(np.array(edges[one.bench]), (course.low + course.high) / 2, side="right")
-        filled = np.where(np.isfinite(course.low), _FILLED * (band + 1) / n_bands, np.nan)
         floor = n - 1 - row
-        traces += _ribbon(course.seconds, filled, floor, look)
+        stays = _few(one.stays, (until - since) / _COLUMNS)
+        traces += _ribbon(stays, (since, until), floor, _FILLED / n_bands, look)
         middle = (floor + _FILLED / 2) / n
         traces += mark_traces([0.012], [middle], looks.get(one.bench, NO_MARK), look, **ON_PAPER)
         notes.append(
@@ -75,10 +68,10 @@ def band_ribbons(
                 "font": {"color": look.ink},
             }
         )
-    named = [name for name in band_names if name]
+    named = [name for name in comparison.choices.band_names if name]
     words = (
-        "A ribbon for each bench: the higher it is filled, the higher the band that its value lies in, "
-        "without a deadband. Nothing is filled in a gap."
+        "A ribbon for each bench: the higher it is filled, the higher the band that was held, with its "
+        "deadband. A silent board's last band stays held; nothing is filled where there was none."
     )
     if named:
         words += f" From the lowest: {', '.join(named)}."
@@ -92,7 +85,7 @@ def band_ribbons(
         words=words + in_time.words(since, until),
         height=96 + round(min(_ROW_PX, _MOST_PX / n) * look.tall) * n,
         annotations=notes + named_there,
-        margin={"l": 8, "r": 16, "t": 44, "b": 52},
+        margin={"l": 8, "r": 28, "t": 44, "b": 52},
         shapes=shapes,
         xaxis=axis(look, **time_axis(since, until, kind), domain=[_NAMES_UP_TO, 1], showgrid=False),
         yaxis=axis(look, range=[0, n], showticklabels=False, ticks="", showgrid=False, showline=False),
@@ -100,28 +93,43 @@ def band_ribbons(
     )
 
 
-def _ribbon(seconds: Floats, filled: Floats, floor: float, look: Look) -> list[Trace]:
-    """Steps up to the band; the outline closes where a gap begins."""
+def _few(stays: Sequence[Stay], least: float) -> list[Stay]:
+    """No more than a picture can show: stays shorter than a column are left to the one before them."""
+    found: list[Stay] = []
+    for one in stays:
+        before = found[-1] if found else None
+        follows = before is not None and one.since - before.until < least
+        if before is not None and follows and (one.band == before.band or one.until - one.since < least):
+            found[-1] = before._replace(until=one.until)
+        else:
+            found.append(one)
+    return found
+
+
+def _ribbon(
+    stays: Sequence[Stay], ends: tuple[float, float], floor: float, step: float, look: Look
+) -> list[Trace]:
+    """Steps up to the band, one `step` for each; the outline closes where there was none."""
     x: list[float | None] = []
     y: list[float | None] = []
-    known = np.isfinite(filled)
-    ends = np.flatnonzero(np.diff(np.concatenate([[0], known.astype(np.int8), [0]])))
-    for begin, end in zip(ends[::2], ends[1::2], strict=True):
-        changes = np.flatnonzero(np.diff(filled[begin:end])) + begin + 1
-        steps = [begin, *changes.tolist()]
-        last = float(seconds[end - 1])
-        until = [*(float(seconds[i]) for i in steps[1:]), last]
-        x.append(float(seconds[begin]))
-        y.append(floor)
-        for i, to in zip(steps, until, strict=True):
-            x += [float(seconds[i]), to]
-            y += [floor + float(filled[i])] * 2
-        x += [last, None]
+    before: Stay | None = None
+    for one in stays:
+        if before is None or one.since > before.until:
+            if before is not None:
+                x += [before.until, None]
+                y += [floor, None]
+            x.append(one.since)
+            y.append(floor)
+        x += [one.since, one.until]
+        y += [floor + step * (one.band + 1)] * 2
+        before = one
+    if before is not None:
+        x += [before.until, None]
         y += [floor, None]
     base: Trace = {
         "type": "scatter",
         "mode": "lines",
-        "x": [float(seconds[0]), float(seconds[-1])],
+        "x": list(ends),
         "y": [floor, floor],
         "line": {"color": look.line, "width": 1},
         "hoverinfo": "skip",

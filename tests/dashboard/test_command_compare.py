@@ -62,7 +62,8 @@ def test_the_text_has_a_row_for_each_bench_in_each_table_and_sentences_below(
     recording: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     text = told(capsys, str(recording), "--align", "onset")
-    assert len(re.findall(r"^  3 In glass +", text, re.MULTILINE)) == 3
+    assert len(re.findall(r"^  3 In glass +", text, re.MULTILINE)) == 5
+    assert re.search(r"cold, min:s +warm, min:s +hot, min:s\n +1 Bare ", text)
     assert re.search(r"^  3 In glass .* (5\.9|6\.0)\d* ± 0\.\d+", text, re.MULTILINE)
     assert "95 % confidence" in text
     assert "cannot be told apart." in text

@@ -83,6 +83,16 @@ def test_a_comparison_counts_its_time_from_the_start_of_the_session(recording: P
     assert gap == pytest.approx(silent, abs=0.21)
 
 
+def test_what_was_gone_before_a_benchs_first_value_says_nothing_against_it(recording: Path) -> None:
+    session = read_session(recording)
+    first, *_ = session.findings
+    early = replace(first, bench=1, found_ns=0, gone_ns=10**8)
+    assert 1 not in class_known(replace(session, findings=(early,)), "temperature").marks
+    later = replace(early, gone_ns=10**9)
+    (mark,) = class_known(replace(session, findings=(later,)), "temperature").marks[1]
+    assert mark.startswith("found from 0:00 to 0:01")
+
+
 def test_a_class_that_grows_is_read_on_at_once_when_asked_and_by_itself_after_a_rest(tmp_path: Path) -> None:
     path = tmp_path / "live.benchrow"
     writer = RecordingWriter(path, lesson_text=LESSON, start_utc_ns=5_000, program="test")

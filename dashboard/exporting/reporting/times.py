@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from bridge import BandStay
+from bridge import BandStay, KeptSession
 from dashboard.class_known import clock_words
 from dashboard.exporting.reporting.html import (
     NOTHING,
@@ -33,22 +33,46 @@ def bands(session: Session) -> Markup:
         return NOTHING
     parts: list[Markup] = []
     for channel in session.lesson.channels:
-        stays = {
-            bench: [one for one in kept.bands if one.bench == bench and one.channel == channel.name]
-            for bench in session.benches
-        }
-        if channel.bands is None or not any(stays.values()):
-            continue
-        n_bands = 1 + max(one.band for some in stays.values() for one in some)
-        names = [*channel.bands.names, *("" for _ in range(n_bands))][
-            : max(n_bands, len(channel.bands.names))
-        ]
-        headings = [name or f"band {i}" for i, name in enumerate(names)]
-        rows = [
-            [named(session.group(bench)), *_row(some, len(headings))] for bench, some in stays.items() if some
-        ]
-        parts += [heading(channel.name), table(("bench", *headings, "changes"), rows, kind="numbers")]
+        stays = [one for one in kept.bands if one.channel == channel.name and one.bench in session.benches]
+        for title, names, some in _by_names(kept, channel.name, stays):
+            by_bench = {bench: [one for one in some if one.bench == bench] for bench in session.benches}
+            n_bands = max(len(names), 1 + max(one.band for one in some))
+            headings = [names[i] if i < len(names) and names[i] else f"band {i}" for i in range(n_bands)]
+            rows = [
+                [named(session.group(bench)), *_row(mine, n_bands)]
+                for bench, mine in by_bench.items()
+                if mine
+            ]
+            parts += [heading(title), table(("bench", *headings, "changes"), rows, kind="numbers")]
     return section("Times in bands", paragraph(_WORDS), *parts) if parts else NOTHING
+
+
+def _by_names(
+    kept: KeptSession, name: str, stays: Sequence[BandStay]
+) -> Iterator[tuple[str, tuple[str, ...], list[BandStay]]]:
+    """A title, the names from the lowest, the stays: once, or for each bands that phases have."""
+    channel = next(one for one in kept.lesson.channels if one.name == name)
+    if not channel.phase_bands:
+        if stays:
+            yield name, channel.bands.names if channel.bands is not None else (), list(stays)
+        return
+    starts = [(0, ""), *((one.at_ns, one.phase) for one in kept.phases)]
+    found: dict[tuple[str, ...], tuple[list[str], list[BandStay]]] = {}
+    for (since, phase), (until, _) in pairwise([*starts, (kept.length_ns, "")]):
+        given = channel.bands_in(phase)
+        cut = [
+            one._replace(since_ns=max(since, one.since_ns), until_ns=min(until, one.until_ns))
+            for one in stays
+        ]
+        cut = [one for one in cut if one.until_ns > one.since_ns]
+        if given is None or not cut:
+            continue
+        phases, some = found.setdefault(given.names, ([], []))
+        some += cut
+        if (phase or "no phase") not in phases:
+            phases.append(phase or "no phase")
+    for names, (phases, some) in found.items():
+        yield f"{name} (phase: {', '.join(phases)})", names, some
 
 
 def _row(stays: Sequence[BandStay], n_bands: int) -> list[Markup]:

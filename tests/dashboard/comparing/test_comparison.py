@@ -12,6 +12,7 @@ import pytest
 import dashboard.comparing
 from bridge import read_recording
 from dashboard.comparing import Alignment, Choices, Comparison, comparison_of
+from dashboard.comparing.bands import Stay
 from dashboard.comparing.figure import figure
 from dashboard.comparing.series import Series
 from tests.dashboard.comparing.made import REFERENCE, series, table
@@ -45,7 +46,7 @@ def compared() -> Comparison:
         to_seconds=300.0,
         response="towards ambient",
         ambient=20.0,
-        band_edges={1: (30.0, 40.0)},
+        band_stays={1: (Stay(0, 0.0, 100.0), Stay(1, 100.0, 200.0))},
         reference=figure("reference", "°C", 38.0, 0.05),
         marks={2: ("wrong reference voltage",)},
     )

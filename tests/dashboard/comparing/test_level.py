@@ -1,4 +1,4 @@
-"""Level, resolution, drift, bands, pace."""
+"""Level, resolution, drift, pace."""
 
 from __future__ import annotations
 
@@ -18,7 +18,6 @@ from dashboard.comparing.level import (
     line_rate,
     resolution,
     runs_probability,
-    time_in_bands,
     time_in_gaps,
 )
 from tests.dashboard.comparing.made import CASES, persistent_noise, series
@@ -111,28 +110,6 @@ def test_too_few_runs_are_improbable() -> None:
     assert runs_probability(np.array([1.0, -1.0] * 20)) > 0.99
     assert runs_probability(np.random.default_rng(6).standard_normal(500)) > 0.01
     assert runs_probability(np.zeros(5)) == 1.0
-
-
-def test_time_in_bands_goes_by_straight_lines_and_leaves_gaps_out() -> None:
-    one = series([0, 1, 2, 3, 50, 51], [0.0, 10.0, 10.0, 20.0, 20.0, 20.0])
-    found = time_in_bands(one, [5.0, 10.0])
-    assert [band.seconds for band in found] == pytest.approx([0.5, 0.5, 3.0])
-    assert [band.share for band in found] == pytest.approx([0.125, 0.125, 0.75])
-
-
-@given(
-    st.lists(st.floats(-10, 10), min_size=2, max_size=40),
-    st.lists(st.floats(-10, 10), min_size=1, max_size=5, unique=True),
-)
-def test_the_bands_share_the_whole_time(values: list[float], edges: list[float]) -> None:
-    found = time_in_bands(series(range(len(values)), values), sorted(edges))
-    assert sum(band.seconds for band in found) == pytest.approx(len(values) - 1)
-    assert len(found) == len(edges) + 1
-
-
-def test_band_edges_that_do_not_rise_are_refused() -> None:
-    with pytest.raises(ValueError, match="rise"):
-        time_in_bands(series([0, 1], [0, 1]), [2.0, 2.0])
 
 
 def test_the_line_rate_leaves_gaps_out_and_the_gaps_are_told() -> None:

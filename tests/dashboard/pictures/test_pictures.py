@@ -45,7 +45,14 @@ def compared(session: KeptSession, channel: str = "temperature", **choices: Any)
     chosen: dict[str, Any] = {"alignment": Alignment(kind="onset")} | choices
     return comparison_of(
         session.table,
-        Choices(channel=channel, names=known.names, band_edges=known.band_edges, **chosen),
+        Choices(
+            channel=channel,
+            names=known.names,
+            band_edges=known.band_edges,
+            band_stays=known.band_stays,
+            band_names=known.band_names,
+            **chosen,
+        ),
     )
 
 
@@ -170,21 +177,24 @@ def test_h_and_k_stand_with_their_critical_values(
 def test_ribbons_stand_one_above_the_other_and_rise_with_the_band(
     comparison: Comparison, looks: dict[int, BenchMark]
 ) -> None:
-    figure = band_ribbons(comparison, looks, band_names=("cold", "warm", "hot"))
+    figure = band_ribbons(comparison, looks)
     areas = [trace for trace in figure.data if trace.fill == "toself"]
     heights = [
         sorted({round(y - (3 - i), 3) for y in trace.y if y is not None}) for i, trace in enumerate(areas)
     ]
     assert heights == [[0, 0.267, 0.533, 0.8]] * 4
-    assert sum(x is None for x in areas[3].x) == 2  # the silent bench's ribbon has two parts
+    edges = [x for x in areas[3].x if x is not None]
+    held = comparison.benches[3].stays  # as the table of times counts them
+    assert edges[1:-1] == [at for one in held for at in (one.since, one.until)]
     assert "From the lowest: cold, warm, hot." in figure.layout.meta["words"]
-    assert "no bands" in band_ribbons(compared_without_bands(comparison), looks).layout.meta["words"]
+    assert "Nothing to show" in band_ribbons(compared_without_bands(comparison), looks).layout.meta["words"]
 
 
 def compared_without_bands(comparison: Comparison) -> Comparison:
     from dataclasses import replace
 
-    return replace(comparison, choices=replace(comparison.choices, band_edges={}))
+    benches = tuple(replace(one, stays=()) for one in comparison.benches)
+    return replace(comparison, benches=benches)
 
 
 def test_one_channel_stands_over_another(session: KeptSession, looks: dict[int, BenchMark]) -> None:

@@ -17,6 +17,7 @@ from bridge.core.lesson import mark_of
 from bridge.recorded import Marker
 from dashboard.class_known import BenchMark, class_known
 from dashboard.comparing import Alignment, Choices, Comparison, comparison_of
+from dashboard.comparing.bands import Stay
 from dashboard.comparison_asked import comparison_in
 from dashboard.exporting.drawing.given import UnsupportedError
 from dashboard.exporting.drawing.still import WIDTH, still_of
@@ -39,7 +40,12 @@ def session(tmp_path_factory: pytest.TempPathFactory) -> KeptSession:
 def compared(session: KeptSession, channel: str = "temperature", kind: Any = "instant") -> Comparison:
     known = class_known(session, channel)
     choices = Choices(
-        channel=channel, names=known.names, band_edges=known.band_edges, alignment=Alignment(kind=kind)
+        channel=channel,
+        names=known.names,
+        band_edges=known.band_edges,
+        band_stays=known.band_stays,
+        band_names=known.band_names,
+        alignment=Alignment(kind=kind),
     )
     return comparison_in(session, choices)
 
@@ -56,7 +62,6 @@ def all_pictures(session: KeptSession) -> dict[str, Any]:
         comparison,
         known.looks,
         PAPER,
-        band_names=known.band_names,
         marked=marked,
         other_channel=compared(session, "room"),
         ghost=comparison,
@@ -289,7 +294,15 @@ def full_room() -> dict[str, Any]:
     }
     marks = dict.fromkeys((3, 4), ("doubtful",))
     edges = dict.fromkeys(benches, (25.0, 30.0, 35.0))
-    choices = Choices(channel="temperature", names=names, marks=marks, band_edges=edges)
+    stays = dict.fromkeys(benches, (Stay(0, 0.0, 60.0), Stay(2, 60.0, 400.0), Stay(3, 400.0, 600.0)))
+    choices = Choices(
+        channel="temperature",
+        names=names,
+        marks=marks,
+        band_edges=edges,
+        band_stays=stays,
+        band_names=("a", "b", "c", "d"),
+    )
     comparison = comparison_of(table(benches), choices)
     marked = Marked(
         levels=(Level(38.0, "high limit 38"), Level(38.3, "high-high limit 38.3")),
@@ -302,9 +315,7 @@ def full_room() -> dict[str, Any]:
         ),
     )
     looks = {bench: BenchMark(mark_of(bench).shape, mark_of(bench).colour) for bench in benches}
-    found = pictures_of(
-        comparison, looks, PAPER, band_names=("a", "b", "c", "d"), marked=marked, other_channel=comparison
-    )
+    found = pictures_of(comparison, looks, PAPER, marked=marked, other_channel=comparison)
     return {one.key: one.figure for one in found if one.key != "responses"}
 
 

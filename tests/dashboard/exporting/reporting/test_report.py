@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from bridge import JournalEntry
+from bridge import BandStay, JournalEntry, PhaseStart
+from bridge.core.bands_given import BandsGiven
 from bridge.core.calibration_given import CalibrationPoint
 from bridge.core.lesson import (
     Bench,
@@ -19,10 +20,12 @@ from bridge.core.lesson import (
     Lesson,
 )
 from bridge.core.readings import AlarmChange, AlarmEvent
+from dashboard.class_known import class_known
 from dashboard.comparison_asked import Asked, Compared, compared
 from dashboard.exporting import gathered
 from dashboard.exporting.cautions import CAUTIONS
 from dashboard.exporting.pictures import pictures_of
+from dashboard.exporting.reporting import times
 from dashboard.exporting.reporting.conversions import steps_of
 from dashboard.exporting.reporting.episodes import episodes_of, other_deeds
 from dashboard.exporting.reporting.report import report_of
@@ -208,3 +211,22 @@ def test_damage_is_told_at_the_top() -> None:
     made = replace(session_of([{}]), damage="its end is missing")
     words = Page(report_of(made, [], None)).words
     assert words.index("Not everything could be read: its end is missing.") < words.index("Cautions")
+
+
+def test_times_in_bands_have_the_names_that_held_in_their_phase(session: Session) -> None:
+    assert session.kept is not None
+    (channel,) = session.lesson.channels
+    own = BandsGiven(edges=(3.0,), names=("calm", "hot"), baseline=20.0, phases=("run",))
+    lesson = replace(session.lesson, channels=(replace(channel, phase_bands=(own,)),))
+    stays = (BandStay(1, "Temp", 2, 0, 4 * 10**9), BandStay(1, "Temp", 1, 4 * 10**9, 10 * 10**9))
+    phases = (PhaseStart(4 * 10**9, "run", "instructor"),)
+    kept = replace(session.kept, lesson=lesson, bands=stays, phases=phases, length_ns=10 * 10**9)
+    words = str(times.bands(replace(session, lesson=lesson, kept=kept)))
+    before, in_run = words.split("phase: run")
+    assert "no phase" in before
+    assert "lukewarm" in before
+    assert "0:04 (100%)" in before
+    assert "hot" in in_run
+    assert "lukewarm" not in in_run
+    assert "0:06 (100%)" in in_run
+    assert class_known(kept, "Temp").band_names == ()  # a number alone has no name there
