@@ -227,3 +227,9 @@ def test_a_state_that_can_not_be_kept_is_told_and_nothing_else_happens(
     assert len(some) == 0
     assert some.next_ns(SECOND) > LATEST_NS // 2
     assert "can't be kept" in caplog.text
+
+
+def test_a_number_that_comes_to_be_whole_is_found_from_a_kept_state_too(tmp_path: Path) -> None:
+    from_start_and_from_states(
+        DEMO, tmp_path, [92.0], 60 * SECOND
+    )  # bench 2 divides whole numbers from 90 s on

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from .companions import Companions, sources
 from .noise import UsualNoise
@@ -39,8 +40,25 @@ class Standstill:
         self._rows = np.zeros(2 * n_fields)
         self._since_ns = np.zeros(2 * n_fields, np.int64)
         self._skip = np.repeat((0, 1), n_fields)  # the row that is not whole does not count
-        self.same_rows, self._whole_rows = self._rows[:n_fields], self._rows[n_fields:]
-        self._same_ns, self._whole_ns = self._since_ns[:n_fields], self._since_ns[n_fields:]
+
+    # No attributes: a copy of the state would hold copies of these parts, which nothing would move any more.
+
+    @property
+    def same_rows(self) -> NDArray[np.float64]:
+        """For each field, of how many rows on end its number has been the same."""
+        return self._rows[: self._n_fields]
+
+    @property
+    def _whole_rows(self) -> NDArray[np.float64]:
+        return self._rows[self._n_fields :]
+
+    @property
+    def _same_ns(self) -> NDArray[np.int64]:
+        return self._since_ns[: self._n_fields]
+
+    @property
+    def _whole_ns(self) -> NDArray[np.int64]:
+        return self._since_ns[self._n_fields :]
 
     def take(self, look: Look) -> None:
         """Look at the new rows."""
