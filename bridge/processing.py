@@ -30,6 +30,7 @@ _log = logging.getLogger(__name__)
 
 STATUS_EVERY_NS = 250_000_000
 DETAILS_EVERY_NS = 1_000_000_000
+FLOOD_EVERY_NS = 500_000_000
 MAX_RUN_LINES = 1000  # of a run's lines that the pace looks at: more than it keeps arrivals
 NO_FIT_LINES = 10  # so many lines in a row that fit nothing are told
 
@@ -101,6 +102,7 @@ class Processor:
         self._room = Classroom(lesson, failed=self._begin_anew)
         self._records = hub.alarm_records = AlarmRecords(lesson)
         self._status_due_ns = self._details_due_ns = 0
+        self._flood_due_ns = self._n_flood_calls = 0
         self._looking: object = None  # who looked closely when that was told
         for bench in lesson.benches:
             self.seat(bench.number)
@@ -228,7 +230,9 @@ class Processor:
         self._pass_all_on(outcomes)
         for found in first_out:
             self.hub.take_first_out(found)
-        if floods or (self._room.is_flooded and any(outcome.changes for _, outcome in outcomes)):
+        goes_on = self._room.is_flooded and self._room.n_flood_calls != self._n_flood_calls
+        if floods or (goes_on and until_ns >= self._flood_due_ns):
+            self._flood_due_ns, self._n_flood_calls = until_ns + FLOOD_EVERY_NS, self._room.n_flood_calls
             self.hub.set_flood(floods, self._room.flood_groups())
         if calls:
             self.hub.set_calls(calls[-1].calls)

@@ -154,8 +154,15 @@ export function floodWords(flood, nameOf) {
 }
 
 function groupWords({by, channel, limit, benches, alarms}, nameOf, named) {
-  if (by === 'bench') return `${alarms.length === 1 ? '1 alarm' : `${alarms.length} alarms`} at ${nameOf(benches[0])}`;
+  if (by === 'bench') return `${ownWords(alarms)} at ${nameOf(benches[0])}`;
   return `${named && channel ? `${channel} ` : ''}${limit} at ${benches.length} benches`;
+}
+
+/** An alarm that comes and goes calls often: that is told, for it alone may make the flood. */
+function ownWords(alarms) {
+  if (alarms.length > 1) return `${alarms.length} alarms`;
+  const times = alarms[0].n_calls;
+  return times > 1 ? `1 alarm, ${times} times,` : '1 alarm';
 }
 
 /** Tells which calls are new: each bench of each call once, until it is over or was attended to. */

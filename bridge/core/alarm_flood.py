@@ -82,7 +82,9 @@ class FirstOutFinder:
             group = self._open.get(key)
             if group and change.at_ns > group[0].at_ns + self._span_ns:
                 found += self._closed(key)
-            self._open.setdefault(key, []).append(change)
+            group = self._open.setdefault(key, [])
+            if not any(_of_one_alarm(one, change) for one in group):  # what comes again is no second one
+                group.append(change)
         over = [key for key, group in self._open.items() if group[0].at_ns + self._span_ns < before_ns]
         for key in over:
             found += self._closed(key)
@@ -95,6 +97,10 @@ class FirstOutFinder:
         if len(group) < 2:
             return []
         return [FirstOut(start_ns + self._span_ns, first, tuple(group[len(first) :]))]
+
+
+def _of_one_alarm(a: AlarmChange, b: AlarmChange) -> bool:
+    return (a.bench, a.channel, a.limit) == (b.bench, b.channel, b.limit)
 
 
 class Member(NamedTuple):
@@ -160,6 +166,7 @@ class FloodWatch:
         self._in_time = InTime()
         self._newest: deque[int] = deque(maxlen=starts_above + 1)  # as many calls as tell begin and end
         self._members: dict[tuple[int, str, str], Member] = {}  # one for each alarm that there is, at most
+        self._n_calls = 0
 
     def take(self, change: AlarmChange) -> None:
         """Take any transition; only what calls for a person counts."""
@@ -176,7 +183,7 @@ class FloodWatch:
             is_above = len(self._newest) > self._starts_above and call.at_ns - oldest_ns < self._window_ns
             begins = is_above and not self.is_on
             if begins:
-                self.is_on, self._members = True, {}
+                self.is_on, self._members, self._n_calls = True, {}, 0
             if self.is_on:
                 self._count(call)
             if begins:
@@ -188,8 +195,9 @@ class FloodWatch:
         return grouped(self._members.values())
 
     @property
-    def _n_calls(self) -> int:
-        return sum(one.n_calls for one in self._members.values())
+    def n_calls(self) -> int:
+        """How many calls came in the flood that is on, or in the last one."""
+        return self._n_calls
 
     def _ended(self, now_ns: int) -> list[FloodChange]:
         """The end, at the instant at which the call drops out of the window that leaves too few."""
@@ -202,6 +210,7 @@ class FloodWatch:
         return [FloodChange(end_ns, "ends", self._n_calls)]
 
     def _count(self, call: AlarmChange) -> None:
+        self._n_calls += 1
         key = (call.bench, call.channel, call.limit)
         before = self._members.get(key)
         n_calls, first_ns = (before.n_calls, before.first_ns) if before else (0, call.at_ns)

@@ -84,6 +84,11 @@ class Classroom:
         return self._flood.is_on
 
     @property
+    def n_flood_calls(self) -> int:
+        """How often alarms called in the flood that is on, or in the last one."""
+        return self._flood.n_calls
+
+    @property
     def calls(self) -> CallList:
         """What calls for a person, as of the last full second."""
         return self._calls.calls

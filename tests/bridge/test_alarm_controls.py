@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import json
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
@@ -169,6 +170,15 @@ LEFT_AT_THE_END = [
     (bench, channel, None) for bench in (1, 2) for channel in ("temperature", "volts")
 ]  # no board, no band
 HIGH, HIGH_HIGH, LOW = "1/temperature/high", "1/temperature/high-high", "1/temperature/low"
+
+
+def test_a_flood_is_told_anew_while_printed_values_make_it_grow(session: Session) -> None:
+    session.prints(1, *[20.0, 45.0] * 11)
+    session.prints(2, 45.0)  # and no more comes of either: the hub knows all by then
+    session.processor.tick(session.now_ns + SECOND)
+    flood = json.loads(session.hub.hello(session.now_ns, 0)[0])["flood"]
+    assert flood["n_calls"] == 2
+    assert [group["benches"] for group in flood["groups"]] == [[1], [2]]
 
 
 def test_an_alarm_is_acknowledged_shelved_and_comes_back_by_itself(session: Session) -> None:

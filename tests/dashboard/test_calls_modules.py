@@ -94,6 +94,10 @@ def test_a_flood_is_told_by_its_groups_and_only_while_it_is_on(run: Run) -> None
     assert run("calls", words, flood()) == {
         "head": "Many alarms: 14 since 9:00", "groups": ["high at 5 benches", "2 alarms at Bench 4"],
     }  # fmt: skip
+    again = {"by": "bench", "channel": "", "limit": "", "benches": [2], "n_calls": 12,
+             "alarms": [{"id": "2/temperature/high", "n_calls": 12}]}  # fmt: skip
+    alone = run("calls", words, flood() | {"n_calls": 12, "groups": [again]})
+    assert alone["groups"] == ["1 alarm, 12 times, at Bench 2"]
     assert run("calls", words, flood() | {"on": False}) is None
     assert run("calls", words, None) is None
 

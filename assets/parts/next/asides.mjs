@@ -31,9 +31,9 @@ export class FloodPanel {
   }
 }
 
-/** An alarm that went and came again called more than once. */
-function callsOf({n_calls: calls, alarms}) {
-  return calls === alarms.length ? '' : `called ${calls} times`;
+/** An alarm that went and came again called more than once; of one alone its group's words say it. */
+function callsOf({by, n_calls: calls, alarms}) {
+  return calls === alarms.length || (by === 'bench' && alarms.length === 1) ? '' : `called ${calls} times`;
 }
 
 /** The groups that said that they are done. */

@@ -62,6 +62,13 @@ def test_one_alarm_alone_is_no_first() -> None:
     assert first_outs([change(10), change(20, limit="low"), change(30, limit="stale")]) == []
 
 
+def test_an_alarm_that_comes_and_goes_is_not_the_first_of_several() -> None:
+    again = [change(10), change(11, before="returned unacknowledged")]
+    assert first_outs(again) == []
+    (found,) = first_outs([*again, change(12, limit="low")])
+    assert (found.first, found.others) == ((again[0],), (change(12, limit="low"),))
+
+
 def test_benches_have_nothing_to_do_with_each_other_unless_the_room_is_asked() -> None:
     changes = [change(10, 1), change(11, 2)]
     assert first_outs(changes) == []
