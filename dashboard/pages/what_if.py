@@ -226,10 +226,11 @@ def _compute(app: dash.Dash, recordings: Recordings, lazy: _Lazy) -> None:
             return no_update
         try:
             source, groups = _source(recordings, name, base)
-            changes = Filled(source.text, groups, typed).changes
+            asked = source.path, source.lesson, Filled(source.text, groups, typed).changes
         except (BenchrowError, ValueError):
-            changes = ()
-        return "" if changes == job.found.both.changes else _OTHER
+            return _OTHER
+        both = job.found.both
+        return "" if asked == (both.source.path, both.source.lesson, both.changes) else _OTHER
 
     @app.callback(
         Output("what-if-answer", "children"),
