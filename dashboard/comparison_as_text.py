@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
@@ -80,14 +81,22 @@ def aligned(table: FigureTable, names: Mapping[int, str]) -> str:
 
 
 def _lines(head: Sequence[str], rows: Sequence[Sequence[str]]) -> Iterator[str]:
-    widths = [max(map(len, column)) for column in zip(head, *rows, strict=True)]
+    widths = [max(map(_width, column)) for column in zip(head, *rows, strict=True)]
     for row in (head, *rows):
         first, *rest = row
         cells = [
-            first.ljust(widths[0]),
+            first + " " * (widths[0] - _width(first)),
             *(text.rjust(width) for text, width in zip(rest, widths[1:], strict=True)),
         ]
         yield "  " + "  ".join(cells).rstrip()
+
+
+def _width(text: str) -> int:
+    """Places on a terminal: two for a letter of East Asia or a picture, none for an accent of its own."""
+    return sum(
+        0 if unicodedata.combining(one) else 2 if unicodedata.east_asian_width(one) in "WF" else 1
+        for one in text
+    )
 
 
 def comparison_json(comparison: Comparison, *, looks: Mapping[int, BenchMark], title: str = "") -> Json:

@@ -58,10 +58,12 @@ def number_text(value: float, decimals: int) -> str:
 
 
 def plain_number(value: float) -> str:
-    """With four significant digits, whole numbers as they are."""
+    """With at most four significant digits, whole numbers as they are: "0.4883", "0.001"."""
     if value == round(value) and abs(value) < 1e6:
         return number_text(value, 0)
-    return number_text(value, min(_MOST_DECIMALS, _DIGITS_WITHOUT - 1 - math.floor(math.log10(abs(value)))))
+    decimals = min(_MOST_DECIMALS, _DIGITS_WITHOUT - 1 - math.floor(math.log10(abs(value))))
+    text = number_text(value, decimals)
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def _ends(figure: Figure) -> tuple[float, float] | None:

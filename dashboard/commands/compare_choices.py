@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -66,7 +66,7 @@ def add_choices(parser: argparse.ArgumentParser | argparse._ArgumentGroup) -> No
     )
     parser.add_argument("--reference", type=_number, metavar="VALUE", help="what the level should be")
     parser.add_argument(
-        "--reference-u", type=_number, default=0.0, metavar="U", help="its standard uncertainty"
+        "--reference-u", type=_uncertainty, default=0.0, metavar="U", help="its standard uncertainty"
     )
     parser.add_argument(
         "--response",
@@ -88,7 +88,7 @@ def add_choices(parser: argparse.ArgumentParser | argparse._ArgumentGroup) -> No
         dest="u_ambients",
         action="append",
         default=[],
-        type=_at_bench,
+        type=_u_at_bench,
         metavar="[BENCH=]U",
         help="its standard uncertainty, of all benches or of one",
     )
@@ -112,7 +112,8 @@ def asked_of(
         for benches, why in options.left_out
         for bench in (known.marks if benches == MARKED else benches)
     )
-    ambients, u_ambients = dict(options.ambients), dict(options.u_ambients)
+    ambients: dict[int | None, float] = dict(options.ambients)
+    u_ambients: dict[int | None, float] = dict(options.u_ambients)
     own = [bench for bench in (*ambients, *u_ambients) if bench is not None]
     if not is_second:
         _check_benches([*(b for b, _ in options.events), *(b for b, _ in left_out), *own], channel, known)
@@ -121,19 +122,14 @@ def asked_of(
             "an event was set by hand, but benches are compared at the same instant",
             remedy="Say which event with --align onset, release or peak",
         )
-    without = next((bench for bench in u_ambients if bench is not None and bench not in ambients), None)
-    if without is not None:
-        raise BenchrowError(
-            f"the ambient at bench {without} has an uncertainty but no value",
-            remedy=f"Give it with --ambient {without}=VALUE",
-        )
+    _check_what_goes_together(options, ambients, u_ambients)
     since, until = options.from_seconds, options.to_seconds
     if since is not None and until is not None and until <= since:
         raise BenchrowError(
             f"the comparison ends ({until:g} s) before it begins ({since:g} s)",
             remedy="Give --until a later time than --from",
         )
-    u_common = abs(u_ambients.get(None, 0.0))
+    u_common = u_ambients.get(None, 0.0)
     words: Any = {
         "kind": options.align,
         "interpolation": BETWEEN[options.between],
@@ -148,11 +144,11 @@ def asked_of(
         to_seconds=options.to_seconds,
         left_out=left_out,
         reference=options.reference,
-        u_reference=abs(options.reference_u),
+        u_reference=options.reference_u,
         ambient=ambients.get(None),
         u_ambient=u_common,
         ambients=tuple(
-            (bench, value, abs(u_ambients.get(bench, u_common)))
+            (bench, value, u_ambients.get(bench, u_common))
             for bench, value in ambients.items()
             if bench is not None
         ),
@@ -168,6 +164,26 @@ def _check_benches(named: Sequence[int], channel: str, known: ClassKnown) -> Non
         raise BenchrowError(f"no bench {unknown} has the channel {channel!r}", remedy=f"There is: {there}")
 
 
+def _check_what_goes_together(
+    options: argparse.Namespace, ambients: Mapping[int | None, float], u_ambients: Mapping[int | None, float]
+) -> None:
+    if options.reference_u and options.reference is None:
+        raise BenchrowError(
+            "the reference has an uncertainty but no value", remedy="Give it with --reference VALUE"
+        )
+    without = next((bench for bench in u_ambients if bench is not None and bench not in ambients), None)
+    if without is not None or (u_ambients and not ambients):
+        where, wanted = ("", "") if without is None else (f" at bench {without}", f"{without}=")
+        raise BenchrowError(
+            f"the ambient{where} has an uncertainty but no value",
+            remedy=f"Give it with --ambient {wanted}VALUE",
+        )
+    if ambients and options.response != "ambient":
+        raise BenchrowError(
+            "an ambient was given, but no way towards ambient is fitted", remedy="Add --response ambient"
+        )
+
+
 def _number(text: str) -> float:
     try:
         value = float(text)
@@ -176,6 +192,13 @@ def _number(text: str) -> float:
     if math.isfinite(value):
         return value
     raise argparse.ArgumentTypeError(f"{text!r} is no number; write for example 20.5")
+
+
+def _uncertainty(text: str) -> float:
+    value = _number(text)
+    if value < 0:
+        raise argparse.ArgumentTypeError(f"{text!r} is below 0, which no uncertainty is")
+    return value
 
 
 def _time(text: str) -> float:
@@ -213,3 +236,10 @@ def _at_bench(text: str) -> tuple[int | None, float]:
     if sign and not re.fullmatch(r"\d{1,5}", bench, re.ASCII):
         raise argparse.ArgumentTypeError(f"{text!r} names no bench; write 3=21.5, or 21.5 for all")
     return (int(bench) if sign else None), _number(value)
+
+
+def _u_at_bench(text: str) -> tuple[int | None, float]:
+    bench, value = _at_bench(text)
+    if value < 0:
+        raise argparse.ArgumentTypeError(f"{text!r} is below 0, which no uncertainty is")
+    return bench, value

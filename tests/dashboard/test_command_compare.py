@@ -184,6 +184,9 @@ def test_an_event_that_was_set_by_hand_counts_and_is_told(
         (["--from", "50", "--until", "10"], "--until"),
         (["--response", "ambient", "--ambient", "9=20"], "There is: 1, 2, 3, 4"),
         (["--response", "ambient", "--ambient-u", "2=0.1"], "--ambient 2=VALUE"),
+        (["--response", "ambient", "--ambient-u", "0.1"], "--ambient VALUE"),
+        (["--ambient", "20"], "--response ambient"),
+        (["--reference-u", "0.1"], "--reference VALUE"),
     ],
 )
 def test_a_choice_that_cannot_be_met_is_told_in_one_line_with_what_there_is(
@@ -206,6 +209,8 @@ def test_a_choice_that_cannot_be_met_is_told_in_one_line_with_what_there_is(
         ["--ambient", "x=20"],
         ["--ambient", "warm"],
         ["--between", "never"],
+        ["--reference", "20", "--reference-u=-1"],
+        ["--response", "ambient", "--ambient", "20", "--ambient-u=-1"],
     ],
 )
 def test_words_that_mean_nothing_are_wrong_use(recording: Path, words: list[str]) -> None:
@@ -223,6 +228,8 @@ def test_a_missing_recording_is_told(tmp_path: Path, capsys: pytest.CaptureFixtu
     ("figure", "text"),
     [
         (Figure(name="x", unit="°C", value=32.9421, u=0.15, low=32.6481, high=33.2361), "32.94 ± 0.29"),
+        (Figure(name="resolution", unit="V", value=0.0009999999999), "0.001"),
+        (Figure(name="resolution", unit="V", value=0.00488281), "0.004883"),
         (Figure(name="x", unit="s", value=20.669, u=6.2, low=11.07, high=38.52), "21 (11 to 39)"),
         (Figure(name="x", unit="°C", value=1234.0, u=80.0, low=1074.0, high=1394.0), "1230 ± 160"),
         (Figure(name="x", unit="°C", value=-0.0004, u=0.05, low=-0.099, high=0.091), "0.000 ± 0.095"),

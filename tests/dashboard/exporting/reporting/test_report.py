@@ -153,14 +153,14 @@ def test_a_calibration_is_told_with_its_points() -> None:
     )
     words = Page(report_of(made, [], None)).words
     assert "fit: line; 2026-03-01; reference: glass thermometer" in words
-    assert re.search(r"40\s+40\.60\s+unknown\s+unknown", words)
+    assert re.search(r"40\s+40\.6\s+unknown\s+unknown", words)
     assert "calibrated: line through 2 points" in words
 
 
 def test_an_alarm_is_told_from_its_rise_to_its_return(session: Session) -> None:
     words = " ".join(Page(page_of(session, 1)).words.split())
     # 20.5 °C rising by 1 °C a second passes 30 °C at the eleventh line, and stays there.
-    assert "0:10 – end Wool (1) Temp: high 30 °C 30.50 °C Too warm" in words
+    assert "0:10 – end Wool (1) Temp: high 30 °C 30.5 °C Too warm" in words
     assert len(episodes_of(session.alarms)) == 2
     assert other_deeds(session.alarms) == []
 
