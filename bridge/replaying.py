@@ -83,6 +83,7 @@ class ReplaySession:
         self._next: tuple[int, Item] | None = None
         self._order: int | None = None  # of the last item that was taken
         self._done_ns = 0  # everything up to it has been processed
+        self._shown_ns = 0  # the same, but while it moves elsewhere: where it was
         self._checkpoint_every_ns = checkpoint_every_ns
         self._checkpoints = Checkpoints(every_ns=checkpoint_every_ns)
         self._turn = 0
@@ -95,8 +96,8 @@ class ReplaySession:
         return str(self._recorded.path)
 
     def now_ns(self) -> int:
-        """The session's time: how far the replay has come."""
-        return self._done_ns
+        """The session's time: how far the replay has come, as far as it is shown."""
+        return self._shown_ns
 
     async def start(self) -> None:
         """Come to the first moment that is shown."""
@@ -130,15 +131,18 @@ class ReplaySession:
                 self._changed.set()
                 return words
             case Acknowledge() | Shelve() | AlarmCommand() | TakeBaseline() | StartPhase():
-                done = alarm_controls.handle(control, self._processor, self._done_ns, _keep_nothing)
+                async with self._moving:  # what is shown is acted on, never what is computed out of sight
+                    done = alarm_controls.handle(control, self._processor, self._done_ns, _keep_nothing)
                 return f"in this replay only, {done}"
             case Attend():
-                done = call_controls.handle(control, self._processor, self._done_ns, _keep_nothing)
+                async with self._moving:
+                    done = call_controls.handle(control, self._processor, self._done_ns, _keep_nothing)
                 return f"in this replay only, {done}"
             case Ask():
                 raise refused("Asking for help", "This is a session that was kept. Ask in the room")
             case Mark(words=words):
-                self.hub.add_marker(self._done_ns, words, "instructor")
+                async with self._moving:
+                    self.hub.add_marker(self._done_ns, words, "instructor")
                 return f"marked in this replay only: {words}"
             case Revise():
                 return await self._revise(control)
@@ -184,6 +188,7 @@ class ReplaySession:
         await self._take_until(position_ns)
         self._done_ns = max(self._done_ns, position_ns)
         self._processor.tick(self._done_ns)
+        self._shown_ns = self._done_ns
 
     async def _take_until(self, position_ns: int) -> None:
         """Process all that is due by then, giving way to the clients in between."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import itertools
 import json
 import random
@@ -13,7 +14,7 @@ import pytest
 
 from bridge.alarm_answers import prepared
 from bridge.checkpoints import Checkpoints, kept, restored
-from bridge.controls import JournalRequest, ReplayControl, Revise
+from bridge.controls import JournalRequest, Mark, ReplayControl, Revise
 from bridge.core.checking import ConversionCheck
 from bridge.core.lesson import OPEN_LESSON
 from bridge.core.printed import printed
@@ -233,3 +234,28 @@ def test_a_number_that_comes_to_be_whole_is_found_from_a_kept_state_too(tmp_path
     from_start_and_from_states(
         DEMO, tmp_path, [92.0], 60 * SECOND
     )  # bench 2 divides whole numbers from 90 s on
+
+
+def test_while_it_moves_elsewhere_it_shows_where_it_was(tmp_path: Path) -> None:
+    async def moved() -> None:
+        given = settings(tmp_path, mode="replay", recording=DEMO, playing=False)
+        one = ReplaySession(given, checkpoint_every_ns=60 * SECOND)
+        async with running(one):
+            await one.handle(ReplayControl(None, "seek", 30_000.0))
+            moving = asyncio.create_task(one.handle(ReplayControl(None, "seek", 200_000.0)))
+            await asyncio.sleep(0)
+            marking = asyncio.create_task(one.handle(Mark(None, "now")))
+            seen = set()
+            while not moving.done():
+                seen.add(one.now_ns())
+                await asyncio.sleep(0)
+            await marking
+            assert seen <= {30 * SECOND, 200 * SECOND}
+            assert [at for at, words in _markers(one.hub) if words == "now"] == [200_000]
+
+    run_apart(moved())
+
+
+def _markers(hub: Hub) -> list[tuple[int, str]]:
+    greeting = json.loads(hub.hello(0, next(STEADY))[0])
+    return [(marker["t_ms"], marker["words"]) for marker in greeting["markers"]]
