@@ -66,6 +66,9 @@ function ofBoard({status, alarms, findings = [], mainChannel, newest, isOld, age
   if (linkLost) {
     return said('notice', '✕', 'not live', '', null, age);
   }
+  const meant = waiting?.kind === 'finding' ? meantBy(waiting, [...faults, ...hints]) : null;
+  const beside = told.length - 1 + faults.filter((one) => one !== meant).length;
+  if (meant) return saidOfFinding(waiting, meant, others(beside), ageIfOld);
   if (waiting) return said('urgent', '!', words(waiting), waiting.words || waiting.advice, waiting.id, ageIfOld);
   if (LINK_TROUBLE.has(status.link)) return said('notice', '✕', status.words || status.link, status.remedy, null, age);
   const gone = foremost(told, 'returned unacknowledged') ?? foremost(told, 'latched unacknowledged');
@@ -84,6 +87,18 @@ function ofBoard({status, alarms, findings = [], mainChannel, newest, isOld, age
   if (hints.length) return said('seen', '?', status.words, counted(hints.length, 'hints', hints[0].words), null, ageIfOld);
   if (newest && newest.quality === 1) return said('seen', '?', 'uncertain', newest.reason);
   return said('calm', '', status.words, '', null, ageIfOld);
+}
+
+/** The finding that an alarm on findings tells of: the foremost of its kind; of any, where the alarm has no name of its own. */
+function meantBy({limit}, findings) {
+  return findings.find(({kind}) => limit === 'finding' || kind === limit) ?? null;
+}
+
+/** An alarm on a finding says what is found, not that something is. */
+function saidOfFinding({id, words: message, advice}, {kind, words, remedy}, more, age) {
+  const isLong = words.length + more.length > MOST_LETTERS;
+  const below = [isLong ? words : '', message || advice || remedy].filter(Boolean).join(' · ');
+  return said('urgent', '!', (isLong ? findingName(kind) : words) + more, below, id, age);
 }
 
 /**

@@ -160,6 +160,19 @@ def test_a_calm_bench_says_what_the_bridge_says(run: Run) -> None:
     }
 
 
+def test_an_alarm_on_findings_says_what_is_found(run: Run) -> None:
+    on_findings = alarm(1, id="1//finding", channel="", limit="finding", kind="finding", words="", advice="")
+    lost = finding("board not reached", words="The board was unplugged", remedy="Plug it in again")
+    said = attention(run, alarms=[on_findings, alarm(1, state="acknowledged")], findings=[lost])
+    assert (said["level"], said["words"]) == ("urgent", "The board was unplugged (and 1 more)")
+    assert (said["more"], said["alarm"]) == ("Plug it in again", "1//finding")
+    named = on_findings | {"limit": "bottom rail", "words": "Look at the wire"}
+    rail = finding("bottom rail", words="raw stands at the lower end of what the pin can read")
+    said = attention(run, alarms=[named], findings=[lost, rail])
+    assert said["words"] == "pin at 0 V (and 1 more)"
+    assert said["more"] == f"{rail['words']} · Look at the wire"
+
+
 def test_an_alarm_comes_before_an_old_value_and_the_lost_bridge_before_all(run: Run) -> None:
     waiting = attention(run, alarms=[alarm(1)], isOld=True, ageMs=9000)
     assert (waiting["level"], waiting["words"], waiting["age"]) == ("urgent", "above 48.0 °C", "9 s old")
