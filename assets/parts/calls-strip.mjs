@@ -9,6 +9,7 @@ import {make, setAttribute, write} from './page.mjs';
 
 const MOST_SHORT = 6; // further calls that are told in a few words; the others are counted
 const MOST_MARKS = 4; // of one call
+const SHORTEST = 2;
 const NOBODY = 'Nobody waits.';
 
 export class CallsStrip {
@@ -92,19 +93,21 @@ export class CallsStrip {
     this._told = this._sinceWords();
     this._first = call;
     if (!call && this._where === document.activeElement) this._link.focus(); // what had the focus goes away
-    this._label.hidden = this._where.hidden = this._since.hidden = !call;
+    this._where.hidden = !call;
     const {name, sentence} = call ? lineWords(call) : {name: NOBODY, sentence: ''};
     write(this._what, call ? `${kindWords(call).symbol} ${name}` : name);
     write(this._sentence, sentence);
     write(this._since, this._told);
     setAttribute(this._what, 'title', call?.words ?? null);
     if (call) setAttribute(this._where, 'href', `/bench/${waitingBenches(call)[0].bench}`);
-    this._showWhere(false);
+    this._shorten(0);
   }
 
-  /** Where the first call leads; at full length, or as short as can be. */
-  _showWhere(isShort) {
+  /** Tell the first call at full length (0), with fewer words (1), or with no more than what and where (2). */
+  _shorten(level) {
     const call = this._first;
+    const isShort = level > 0;
+    this._label.hidden = this._since.hidden = !call || level > 1;
     this._marks.replaceChildren(...(call ? this._marksOf(waitingBenches(call).slice(0, isShort ? 1 : MOST_MARKS)) : []));
     if (!call) return;
     const nameOf = (number) => this.nameOf(number);
@@ -142,9 +145,9 @@ export class CallsStrip {
     const fits = () => this.root.scrollWidth <= this.root.clientWidth;
     this.root.toggleAttribute('data-fitting', true); // nothing shrinks while it is measured
     this._sentence.hidden = true;
-    this._showWhere(false);
     put(0);
-    if (!fits()) this._showWhere(true);
+    let level = 0;
+    for (this._shorten(level); level < SHORTEST && !fits(); this._shorten(level)) level += 1;
     let n = items.length;
     for (put(n); n > 0 && !fits(); put(n)) n -= 1;
     this._sentence.hidden = this._sentence.textContent === '';
