@@ -4,6 +4,7 @@ import {formatAge, formatClock, formatNumber} from '../numbers.mjs';
 import {make, write} from '../page.mjs';
 
 const PERIOD_MINUTES = 10;
+const TOO_SHORT = 'told from 10 minutes on';
 const LOADS = {
   'acceptable': '✓ acceptable for one person', 'manageable': 'manageable for one person', 'too many': '! too many for one person',
 };
@@ -38,7 +39,8 @@ export class FiguresPanel {
   show(figures, nowMs) {
     const {calls, per_period: average, load, flood_share: flood, unacknowledged, seconds} = figures;
     write(this._facts.calls, `${calls} in ${formatAge(1000 * seconds)}`);
-    write(this._facts.average, `${formatNumber(average, 1)}: ${LOADS[load]}`);
+    const isTold = seconds >= 60 * PERIOD_MINUTES; // a minute with two alarms says nothing of ten
+    write(this._facts.average, isTold ? `${formatNumber(average, average < 10 ? 1 : 0)}: ${LOADS[load]}` : TOO_SHORT);
     write(this._facts.flood, `${formatNumber(100 * flood, flood > 0 && flood < 0.1 ? 1 : 0)} %`);
     write(this._facts.unseen, String(unacknowledged));
     this._showPeriods(figures.periods);
