@@ -14,8 +14,15 @@ whenPresent('#what-if', (page) => {
   link.on('hello', ({lesson}) => { document.title = `What if – ${lesson.title || 'Benchrow'}`; });
   followColours();
   for (const form of page.querySelectorAll('form')) form.addEventListener('submit', (event) => event.preventDefault());
+  // Both hide themselves: the keyboard goes on where work begins.
+  passFocus(page, '#what-if-stop', '#what-if-show');
+  passFocus(page, '#what-if-undo', '#what-if-recording');
   page.querySelector('[data-role=keep]')?.addEventListener('click', ({currentTarget}) => keep(link, page, currentTarget));
 });
+
+function passFocus(page, from, to) {
+  page.querySelector(from)?.addEventListener('click', () => page.querySelector(to).focus());
+}
 
 function followColours() {
   const scheme = matchMedia(DARK);

@@ -110,6 +110,7 @@ def test_a_changed_reference_is_shown_beside_what_was(what_if: Page) -> None:
     expect(what_if.locator("[data-part=table]")).not_to_contain_text("Bare")
     what_if.get_by_role("button", name="Undo all changes").click()
     expect(what_if.locator("#what-if-nothing")).to_be_visible()
+    expect(what_if.locator("#what-if-recording")).to_be_focused()
     expect(what_if.get_by_label(re.compile("^reference voltage"))).to_have_value("5.0")
 
 
@@ -173,6 +174,7 @@ def test_its_progress_is_shown_and_it_can_be_stopped(what_if: Page) -> None:
     expect(what_if.locator("#what-if-status")).to_have_text(re.compile(r"^Computing both … \d+%"))
     what_if.get_by_role("button", name="Stop").press("Enter")
     expect(what_if.locator("#what-if-status")).to_have_text("Stopped.")
+    expect(what_if.get_by_role("button", name="Show both")).to_be_focused()
     expect(what_if.get_by_role("progressbar", name="How far it is")).to_be_hidden()
     expect(what_if.locator("[data-part=answer]")).to_have_count(0)
 
