@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from typing import NewType
 
@@ -16,9 +17,14 @@ Content = str | Markup
 NOTHING = Markup("")
 
 
+_UNBROKEN = 24  # letters that a narrow column can hold: a longer word may be broken at every so many
+_parts_of_long_words = re.compile(rf"\S{{{_UNBROKEN}}}(?=\S)").sub
+
+
 def shown(words: str) -> Markup:
-    """Words as HTML."""
-    return Markup(escaped(words))
+    """Words as HTML; one that no column could hold may break."""
+    broken = _parts_of_long_words(lambda part: f"{part[0]}\0", words.replace("\0", "\ufffd"))
+    return Markup("<wbr>".join(escaped(part) for part in broken.split("\0")))
 
 
 def joined(*parts: str) -> Markup:

@@ -28,6 +28,7 @@ from dashboard.exporting.pictures import pictures_of
 from dashboard.exporting.reporting import times
 from dashboard.exporting.reporting.conversions import steps_of
 from dashboard.exporting.reporting.episodes import episodes_of, other_deeds
+from dashboard.exporting.reporting.html import shown
 from dashboard.exporting.reporting.report import report_of
 from dashboard.exporting.session import Moment, Session
 from tests.dashboard.exporting.made import LESSON, recording_in, session_of, silent
@@ -230,3 +231,11 @@ def test_times_in_bands_have_the_names_that_held_in_their_phase(session: Session
     assert "lukewarm" not in in_run
     assert "0:06 (100%)" in in_run
     assert class_known(kept, "Temp").band_names == ()  # a number alone has no name there
+
+
+def test_a_name_of_eighty_letters_may_break_and_stays_text() -> None:
+    name = "W<b>" * 20
+    written = str(shown(name))
+    assert max(len(part) for part in written.replace("&lt;", "<").replace("&gt;", ">").split("<wbr>")) <= 24
+    assert Page(written).words.replace(" ", "") == name
+    assert "<wbr>" not in shown("Bubble wrap with a lid of cork")
