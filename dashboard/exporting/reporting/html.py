@@ -17,13 +17,16 @@ Content = str | Markup
 NOTHING = Markup("")
 
 
-_UNBROKEN = 24  # letters that a narrow column can hold: a longer word may be broken at every so many
-_parts_of_long_words = re.compile(rf"\S{{{_UNBROKEN}}}(?=\S)").sub
+_UNBROKEN, _PART = 24, 12  # letters: a longer word leaves no room to the other columns; where it may break
+_long_words = re.compile(rf"\S{{{_UNBROKEN + 1},}}").sub
+_parts = re.compile(rf"\S{{{_PART}}}(?=\S)").sub
 
 
 def shown(words: str) -> Markup:
     """Words as HTML; one that no column could hold may break."""
-    broken = _parts_of_long_words(lambda part: f"{part[0]}\0", words.replace("\0", "\ufffd"))
+    broken = _long_words(
+        lambda word: _parts(lambda part: f"{part[0]}\0", word[0]), words.replace("\0", "\ufffd")
+    )
     return Markup("<wbr>".join(escaped(part) for part in broken.split("\0")))
 
 
