@@ -264,12 +264,9 @@ def _class_figures(in_common: Mapping[int, tuple[Figure, ...]]) -> tuple[Figure,
     return (
         figure("class median", unit, float(np.median(values)), float(u)),
         figure("class mean", unit, found.mean, float(found.sd / np.sqrt(n)) if n > 1 else None),
-        figure(
-            "spread between benches",
-            unit,
-            found.sd,
-            float(found.sd / np.sqrt(2 * (n - 1))) if n > 1 else None,
-        ),
+        figure("spread between benches", unit, found.sd, float(found.sd / np.sqrt(2 * (n - 1))))
+        if n > 1
+        else no_figure("spread between benches", unit, "one bench alone has none"),
         figure("benches", "1", float(n)),
     )
 
@@ -284,7 +281,7 @@ def _rankings(
             for found in (*one.figures, *in_common.get(one.bench, ())):
                 if found.name == name:
                     figures[one.bench] = found
-        if any(found.is_known for found in figures.values()):
+        if len(figures) > 1 and any(found.is_known for found in figures.values()):
             rankings.append(ranking_of(figures, highest_first=highest_first))
     return tuple(rankings)
 

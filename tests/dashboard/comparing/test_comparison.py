@@ -276,3 +276,11 @@ def test_robust_scores_are_given_where_they_are_asked_for() -> None:
 
 def test_a_bench_that_something_is_against_bears_a_sign(compared: Comparison) -> None:
     assert compared.marked_names == {1: "A", 2: "⚠ B", 3: "C", 4: "D"}
+
+
+def test_a_bench_alone_is_neither_ranked_nor_called_apart_from_others() -> None:
+    table_of_one = table({1: series(np.arange(60.0), 20 + 0.1 * np.sin(np.arange(60.0)), u=0.02)})
+    alone = comparison_of(table_of_one, Choices(channel="temperature", response="none"))
+    assert alone.rankings == ()
+    (spread,) = (one for one in alone.class_figures if one.name == "spread between benches")
+    assert (spread.value, spread.words) == (None, "one bench alone has none")
