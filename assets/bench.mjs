@@ -22,6 +22,7 @@ import {pageLink} from './parts/link.mjs';
 import {announce, make, setAttribute, whenPresent} from './parts/page.mjs';
 import {fitPhaseControl} from './parts/phases.mjs';
 import {fitRecordingControl} from './parts/recording.mjs';
+import {Seldom} from './parts/steadied.mjs';
 import {Understood} from './parts/understood.mjs';
 
 const STATE_MS = 250; // ages are told in whole seconds; a lost link must show within 2 s
@@ -39,6 +40,7 @@ class BenchPage {
     this.link = link;
     this.number = Number(root.dataset.bench);
     this.calls = NO_CALLS;
+    this.told = new Seldom(); // alarms that were read out
     this.bench = null;
     this.benches = [];
     this.markers = [];
@@ -254,7 +256,9 @@ class BenchPage {
     this.alarms.take(alarm);
     this.calming.take(alarm);
     this.showState();
-    if (isNewCall(alarm)) announce(`Alarm: ${alarmWords(alarm, this.channelOf(alarm.channel), true)}. ${alarm.words}`);
+    if (alarm.event === 'acknowledge') this.told.forget(alarm.id);
+    if (!isNewCall(alarm) || !this.told.may(alarm.id, performance.now())) return;
+    announce(`Alarm: ${alarmWords(alarm, this.channelOf(alarm.channel), true)}. ${alarm.words}`);
   }
 
   takeFindings(findings) {

@@ -12,6 +12,7 @@ import {fitPhaseControl} from './parts/phases.mjs';
 import {placeCards} from './parts/placing.mjs';
 import {SoundControl} from './parts/sound-control.mjs';
 import {drawHistory} from './parts/spark.mjs';
+import {Seldom} from './parts/steadied.mjs';
 
 const STATE_MS = 250; // ages are told in whole seconds; a lost link must show within 2 s
 const DRAW_MS = 500; // a history moves by about a pixel in that time
@@ -26,6 +27,7 @@ class Wall {
     this.strip.tools.append(this.sound.element);
     this.calls = NO_CALLS;
     this.news = new NewCalls();
+    this.told = new Seldom(); // alarms that were read out
     /** @type {Map<number, Card>} */
     this.cards = new Map();
     this.drawn = 0; // whose history is drawn next
@@ -165,7 +167,8 @@ class Wall {
   takeAlarm(alarm) {
     this.change(alarm.bench, (card) => {
       card.takeAlarm(alarm);
-      if (isNewCall(alarm)) {
+      if (alarm.event === 'acknowledge') this.told.forget(alarm.id);
+      if (isNewCall(alarm) && this.told.may(alarm.id, performance.now())) {
         this.showState(card);
         announce(`Bench ${card.number}, ${card.bench.name}: ${card.attention.words}. ${alarm.words}`);
       }

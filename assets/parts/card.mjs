@@ -6,6 +6,7 @@ import {createMark} from './marks.mjs';
 import {formatNumber} from './numbers.mjs';
 import {make, setAttribute, write} from './page.mjs';
 import {ColumnHistory} from './spark.mjs';
+import {HeldLook} from './steadied.mjs';
 import {createStrip} from './strip.mjs';
 
 export const HISTORY_MS = 120_000;
@@ -29,6 +30,7 @@ export class Card {
     /** @type {import('./calls.mjs').Asked | undefined} What the bench's group said last. */
     this.asked = undefined;
     this.attention = null;
+    this._held = new HeldLook();
     this.wantsFinerHistory = false;
     this._said = '';
     this._build(acts);
@@ -195,12 +197,13 @@ export class Card {
     const ageMs = this.newest ? Math.max(0, nowMs - this.newest.atMs) : null;
     const oldAfterMs = this.status.old_after_ms || DEFAULT_OLD_MS;
     const isOld = ageMs === null ? this.status.old : this.status.old || ageMs > oldAfterMs;
-    this.attention = attentionOf({
+    const now = attentionOf({
       status: this.status, alarms: [...this.alarms.values()], findings: this.findings, mainChannel: this.main?.name ?? '',
       asked: this.asked, newest: this.newest, isOld, ageMs: ageMs !== null && linkLost ? Math.max(ageMs, silentMs) : ageMs, linkLost,
       channel: (name) => this.bench.channels.find((one) => one.name === name) ?? {unit: '', decimals: 1},
     });
     setAttribute(this.element, 'data-old', isOld || linkLost ? '' : null);
+    this.attention = this._held.take(now, performance.now());
     this._showAttention(this.attention);
   }
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 from typing import Any, Protocol
 
 import pytest
@@ -171,6 +172,26 @@ def test_an_alarm_on_findings_says_what_is_found(run: Run) -> None:
     said = attention(run, alarms=[named], findings=[lost, rail])
     assert said["words"] == "pin at 0 V (and 1 more)"
     assert said["more"] == f"{rail['words']} · Look at the wire"
+
+
+def test_an_urgent_look_goes_only_when_it_has_stood_for_a_second(run: Run) -> None:
+    taking = "{const held = new m.HeldLook(); return x.map(([level, at]) => held.take({level}, at).level);}"
+    looks = [("notice", 0), ("calm", 5), ("urgent", 10), ("notice", 110), ("notice", 1009), ("notice", 1010)]
+    levels = run("steadied", f"(() => {taking})()", looks)
+    assert levels == ["notice", "calm", "urgent", "urgent", "urgent", "notice"]
+    flipping = [["urgent" if i % 2 else "calm", 100 * i] for i in range(100)]
+    shown = run("steadied", f"(() => {taking})()", flipping)
+    assert sum(a != b for a, b in pairwise(shown)) <= 20  # ten seconds: up and down once in each
+
+
+def test_what_comes_and_goes_is_told_once_a_minute_or_anew_when_it_was_settled(run: Run) -> None:
+    asking = """(() => {
+      const seldom = new m.Seldom();
+      const told = x.map((at) => seldom.may('a', at));
+      seldom.forget('a');
+      return [told, seldom.may('b', 100), seldom.may('a', 60_101)];
+    })()"""
+    assert run("steadied", asking, [0, 100, 59_999, 60_000]) == [[True, False, False, True], True, True]
 
 
 def test_an_alarm_comes_before_an_old_value_and_the_lost_bridge_before_all(run: Run) -> None:

@@ -5,11 +5,13 @@ import {createGauge} from '../gauge.mjs';
 import {createMark} from '../marks.mjs';
 import {formatNumber} from '../numbers.mjs';
 import {make, setAttribute, write} from '../page.mjs';
+import {HeldLook} from '../steadied.mjs';
 import {createStrip} from '../strip.mjs';
 
 export class Head {
   /** @param {(index: number) => void} onChannel Called when another channel is chosen. */
   constructor(onChannel) {
+    this._held = new HeldLook();
     this._mark = make('span', {class: 'bench-mark'});
     this._name = make('h2', {class: 'bench-name', 'data-role': 'name'});
     this._before = make('a', {class: 'bench-step', rel: 'prev'});
@@ -86,7 +88,7 @@ export class Head {
 
   /** @param {object} known What `attentionOf` needs. */
   showState(known) {
-    const {level, symbol, words, age, more} = attentionOf(known);
+    const {level, symbol, words, age, more} = this._held.take(attentionOf(known), performance.now());
     setAttribute(this.element, 'data-level', level);
     write(this._symbol, symbol);
     write(this._state, words);
