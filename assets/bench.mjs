@@ -2,6 +2,7 @@
 
 import {alarmWords, isNewCall} from './parts/alarm-words.mjs';
 import {AlarmsPanel} from './parts/bench/alarms.mjs';
+import {BaselinePanel} from './parts/bench/baseline.mjs';
 import {Calming} from './parts/bench/calming.mjs';
 import {CalibrationPanel} from './parts/bench/calibration.mjs';
 import {createFields, createSteps} from './parts/bench/decoded.mjs';
@@ -69,6 +70,7 @@ class BenchPage {
     this.marking = new MarkingPanel(this.link, `Bench ${this.number}`, (ms) => this.history.showInstant(ms));
     this.said = new SaidPanel(this.link, this.number);
     this.port = new PortPanel(this.link, this.number);
+    this.baseline = new BaselinePanel(this.link, this.number);
     this.settings = new SettingsPanel(this.link, this.number);
     this.findings = new FindingsList(this.link, this.number);
     this.sure = new SurePanel(this.link);
@@ -83,6 +85,7 @@ class BenchPage {
       lines: panel('lines', 'Lines as they arrive', this.lines.element),
       fields: panel('fields', 'Fields of the newest line', this.fields.element),
       steps: panel('steps', 'From the printed number to the value', this.conversion.element),
+      baseline: panel('baseline', 'Baseline', this.baseline.element),
       marking: panel('marking', 'Mark this moment', this.marking.element),
       said: panel('said', 'The group', this.said.element),
       port: panel('port', 'Port', this.port.element),
@@ -94,7 +97,7 @@ class BenchPage {
     this.all = make('div', {class: 'bench-page', hidden: ''}, this.head.element,
       make('div', {class: 'bench-left'}, panels.history, panels.lines,
         make('div', {class: 'bench-decoded'}, panels.fields, panels.steps)),
-      make('div', {class: 'bench-right'}, panels.findings, panels.alarms, panels.marking, panels.said, panels.port),
+      make('div', {class: 'bench-right'}, panels.findings, panels.alarms, panels.baseline, panels.marking, panels.said, panels.port),
       make('div', {class: 'bench-worth'}, panels.sure, panels.calibration), panels.understood, panels.settings);
     this.root.replaceChildren(this.nowhere, this.all);
     const key = keyOfBench(this.number);
@@ -199,6 +202,7 @@ class BenchPage {
     if (before && before.name !== channel?.name) this.history.restart(channel, index);
     else this.history.describe(channel, index);
     this.settings.describe(channel);
+    this.baseline.describe(channel, this.benches);
     this.showWorth();
     this.showBandTimes();
     document.title = `${bench.name} – Benchrow`;

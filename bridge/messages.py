@@ -230,6 +230,7 @@ def _channel_part(channel: ChannelInfo) -> Message:
         "low": channel.low,
         "high": channel.high,
         "baseline": number(channel.baseline),
+        "takes_baseline": channel.takes_baseline,
         "edges": list(channel.edges),
         "edge_names": list(channel.edge_names),
         "phase_bands": [

@@ -25,6 +25,7 @@ class ChannelInfo:
     low: float = 0.0  # ends of the gauge's scale
     high: float = 100.0
     baseline: float | None = None
+    takes_baseline: bool = False  # it is taken from the bench, not given as a number
     edges: tuple[float, ...] = ()  # rising; the bench's own baseline is already in them
     edge_names: tuple[str, ...] = ()  # the bands' names: one more than edges, or none without edges
     bands_of_phases: tuple[

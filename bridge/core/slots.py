@@ -237,6 +237,7 @@ def _info(channel: Channel, watch: ChannelWatch, own: BenchChannel) -> ChannelIn
         decimals=channel.decimals,
         low=channel.low,
         high=channel.high,
+        takes_baseline=channel.bands is not None and channel.bands.baseline_from != "fixed",
         limits=channel.limits,
         bands_of_phases=_named_bands(channel),
         gain=own.gain,

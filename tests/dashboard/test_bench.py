@@ -59,6 +59,25 @@ def test_the_head_shows_value_unit_state_and_the_way_to_other_benches(open_page:
     expect(page.get_by_role("link", name="The wall")).to_have_attribute("href", "/")
 
 
+def test_the_baseline_is_taken_at_a_press_where_the_lesson_gives_none(open_page: Open) -> None:
+    plain = bench(1)  # its lesson gives the number
+    taken = [channel(takes_baseline=True, baseline=None, edges=[], edge_names=[])]
+    bridge = RememberingBridge([plain, bench(2, channels=taken), bench(3, channels=taken)], [value(2, 31.24)])
+    page = opened(open_page, bridge)
+    panel = page.locator(".panel-baseline")
+    expect(panel.locator("[data-role=baseline]")).to_contain_text("None yet")
+    panel.get_by_role("button", name="Baseline now", exact=True).press("Enter")
+    assert bridge.next_heard("baseline")["benches"] == [2]
+    panel.get_by_role("button", name="Baseline now, at all benches").press("Enter")
+    heard = bridge.next_heard("baseline")
+    assert (heard["benches"], heard["channel"]) == ([1, 2, 3], "temperature")
+    own = [channel(takes_baseline=True, baseline=31.18)]
+    bridge.say({"kind": "bench", "bench": bench(2, channels=own)})
+    expect(panel.locator("[data-role=baseline]")).to_have_text("31.18 °C")
+    bridge.say({"kind": "bench", "bench": bench(2)})
+    expect(panel).to_be_hidden()
+
+
 def test_a_replay_shows_no_control_that_needs_a_board_and_says_so(open_page: Open) -> None:
     bridge = RememberingBridge([bench(2)], [value(2, 31.24)])
     page = opened(open_page, bridge)
