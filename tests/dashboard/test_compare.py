@@ -82,7 +82,7 @@ def test_a_class_is_compared_with_its_tables_sentences_and_pictures(compare: Pag
 def test_a_bench_that_is_left_out_is_told_and_an_event_is_moved_by_hand(compare: Page) -> None:
     compare.get_by_text("the onset at each bench").click()
     expect(compare.locator(".compare-found").first).to_contain_text(
-        re.compile(r"onset at 19\.8\d s, found"), timeout=LONG_MS
+        re.compile(r"onset at 20\.0\d s, found"), timeout=LONG_MS
     )
     compare.get_by_label("Event of Bare", exact=True).fill("0:25")
     compare.get_by_label("Event of Bare", exact=True).press("Enter")
@@ -118,7 +118,7 @@ def test_an_event_is_moved_by_pointer_and_keys_and_the_comparison_follows_until_
     expect(compare.locator("#compare-lanes")).to_be_hidden()
     compare.get_by_text("the onset at each bench").click()
     line, lane = compare.locator(".lane-line").first, compare.locator(".lane").first
-    expect(lane).to_contain_text(re.compile(r"19\.8\d s, found"), timeout=LONG_MS)
+    expect(lane).to_contain_text(re.compile(r"20\.0\d s, found"), timeout=LONG_MS)
     found, others = event_at(compare, 0), [event_at(compare, k) for k in (1, 2, 3)]
     box = line.bounding_box()
     assert box is not None
