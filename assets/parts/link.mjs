@@ -114,6 +114,11 @@ export class Link {
     return performance.now() - this.heardAt;
   }
 
+  /** @returns {boolean} Whether this connection has given the passcode; a lost one has not. */
+  get isUnlocked() {
+    return this._unlocked;
+  }
+
   /**
    * Ask the bridge to change something. Unlocks the connection first, asking for the passcode when none is known.
    * @param {object} message For example {kind: 'acknowledge', alarm: '3/temperature/high'}.

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable
 
 import pytest
 from playwright.sync_api import Page, expect
+from websockets.sync.server import ServerConnection
 
 from dashboard.shipped import assets_folder
 from tests.dashboard.browser import DEADLINE_MS
 from tests.dashboard.calls_given import ask, at, call, calls, flood, high, told
 from tests.dashboard.remembering_bridge import RememberingBridge
-from tests.dashboard.scripted_bridge import PASSCODE, alarm, bench, value
+from tests.dashboard.scripted_bridge import PASSCODE, Message, alarm, bench, value
 
 pytestmark = pytest.mark.browser
 Open = Callable[..., Page]
@@ -203,6 +205,29 @@ def test_calls_are_walked_acknowledged_and_attended_to_by_keyboard(open_page: Op
     page.locator("[data-does=acknowledge-all]:visible").press("Enter")
     heard = [bridge.next_heard("acknowledge")["alarm"] for _ in range(2)]
     assert heard == ["2/temperature/high", "5/temperature/high"]
+
+
+class OneIsGone(RememberingBridge):
+    """The alarm of bench 2 has gone by itself when it is acknowledged."""
+
+    def _answer(self, page: ServerConnection, message: Message) -> None:
+        if message.get("alarm") != "2/temperature/high":
+            super()._answer(page, message)
+            return
+        words = "The high alarm of Paper does not wait to be acknowledged"
+        with self._lock:
+            page.send(json.dumps({"kind": "reply", "to": message["id"], "ok": False, "words": words}))
+        self.heard.put(message)
+
+
+def test_one_alarm_that_is_refused_keeps_no_other_from_being_acknowledged(open_page: Open) -> None:
+    bridge = OneIsGone([bench(i) for i in (2, 5, 7)])
+    bridge.calls = calls(high(2, 5, 7))
+    page = opened(open_page, bridge)
+    page.locator("[data-does=acknowledge-all]").press("Enter")
+    heard = [bridge.next_heard("acknowledge")["alarm"] for _ in range(3)]
+    assert heard == ["2/temperature/high", "5/temperature/high", "7/temperature/high"]
+    expect(page.locator(".next-head [data-role=told]")).to_have_text(re.compile("^✕ .*does not wait"))
 
 
 def test_the_focus_stays_while_the_list_changes(open_page: Open) -> None:

@@ -48,9 +48,15 @@ export class CallItem {
 
   async _acknowledgeAll() {
     const {link, told} = this.shared;
+    let refused = '';
     for (const {alarm} of this.call.benches) {
-      if (alarm && !(await ask(link, {kind: 'acknowledge', alarm}, {told, button: this._seen}))) return;
+      if (!alarm || await ask(link, {kind: 'acknowledge', alarm}, {told, button: this._seen})) continue;
+      if (!link.isUnlocked) return; // no passcode or no bridge: the others would fare alike
+      refused = told.textContent; // that one has gone by itself, say: the others still wait
     }
+    if (!refused) return;
+    write(told, refused);
+    setAttribute(told, 'data-refused', '');
   }
 
   /**
