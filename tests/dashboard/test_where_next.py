@@ -172,6 +172,8 @@ def test_the_page_tells_what_where_since_when_and_what_to_do(open_page: Open) ->
     expect(row.locator("[data-role=call-own-words]")).to_have_text("Came at 49.0 °C")
     expect(page.locator("[data-role=n-more]")).to_have_text("And 2 more, not listed.")
     expect(page.locator(".next-done")).to_contain_text("✓ 1 of 8 is done")
+    named = page.locator("[data-call='finding/wrong formula'] [data-role=call-kind]")
+    expect(named).to_have_text("Finding, medium priority: wrong formula")  # as the wall's line calls it
     assert order(page) == ["alarm/temperature/high", "ask/3", "finding/wrong formula"]
 
 

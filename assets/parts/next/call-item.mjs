@@ -2,7 +2,7 @@
 
 import {arrange} from '../arrange.mjs';
 import {ask} from '../asking.mjs';
-import {benchWords, kindWords, waitWords} from '../calls.mjs';
+import {benchWords, kindWords, lineWords, waitWords} from '../calls.mjs';
 import {createMark} from '../marks.mjs';
 import {formatClock} from '../numbers.mjs';
 import {make, setAttribute, write} from '../page.mjs';
@@ -71,7 +71,9 @@ export class CallItem {
     setAttribute(this.element, 'data-priority', call.priority);
     write(this._symbol, symbol);
     write(this._words, sentence(call.words));
-    write(this._kind, call.attended ? `${words}; attended to` : words);
+    const {name, sentence: whole} = lineWords(call);
+    const kind = whole ? `${words}: ${name}` : words; // as the wall's line calls it
+    write(this._kind, call.attended ? `${kind}; attended to` : kind);
     write(this._advice, call.advice ? `What to do: ${call.advice}` : '');
     this._showBenches(call.benches, nowMs);
     hideKindly(this._seen, call.benches.filter(({alarm}) => alarm).length < 2, this.element);
