@@ -18,11 +18,25 @@ BEFORE_INSTALL += [ROOT / "tests" / "firmware" / "tools.py"]
 
 @pytest.mark.parametrize("path", BEFORE_INSTALL, ids=lambda path: f"{path.parent.name}/{path.name}")
 def test_what_runs_before_the_set_up_needs_the_standard_library_only(path: Path) -> None:
-    ours = {"setting_up", "tests"}
+    ours = {"setting_up", "tests", "dashboard"}
     tree = ast.parse(path.read_text(encoding="utf-8"))
     names = [alias.name for node in ast.walk(tree) if isinstance(node, ast.Import) for alias in node.names]
     names += [node.module or "" for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)]
     assert [name for name in names if name.split(".")[0] not in ours | set(sys.stdlib_module_names)] == []
+
+
+@pytest.mark.parametrize("module", ["tests.chromium", "tests.firmware.tools"])
+def test_what_these_take_from_other_rooms_needs_the_standard_library_only_too(module: str) -> None:
+    """In a Python without any installed package."""
+    code = f"import sys; sys.path.insert(0, {str(ROOT)!r}); import {module}"
+    ended = subprocess.run(
+        [sys.executable, "-I", "-S", "-c", code], capture_output=True, text=True, timeout=60
+    )
+    assert ended.stderr == ""
+    missing = subprocess.run(
+        [sys.executable, "-I", "-S", "-c", "import numpy"], capture_output=True, timeout=60
+    )
+    assert missing.returncode == 1
 
 
 @pytest.mark.parametrize("path", COMMANDS, ids=lambda path: path.parent.name)

@@ -42,6 +42,7 @@ def channel(**changes: Any) -> Message:
     return {
         "name": "temperature", "unit": "°C", "decimals": 1, "low": 15.0, "high": 55.0, "baseline": 20.0,
         "edges": [22.0, 25.0, 30.0, 35.0], "edge_names": ["room", "lukewarm", "warm", "warmer", "start"],
+        "phase_bands": [],
         "limits": [limit("high", 48.0)],
         "gain": 1.0, "offset": 0.0,
     } | changes  # fmt: skip
