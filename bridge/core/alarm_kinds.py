@@ -82,7 +82,11 @@ class DeviationWatch(AlarmWatch):
 
     def __init__(self, given: AlarmGiven) -> None:
         super().__init__(given)
+        self.is_by_class = True
         self._clear = sum_as_written(given.at, -given.deadband)
+
+    def lose(self) -> None:
+        """The next median tells it: what the bench itself knows may be ahead of the class."""
 
     def compare(self, value: float | None, median: float | None, n_benches: int, at_ns: int) -> None:
         """Take the bench's value and the class's median, both as they stood before that instant."""

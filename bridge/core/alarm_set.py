@@ -21,12 +21,26 @@ class AlarmSet:
         self.watches: tuple[AlarmWatch, ...] = tuple(watch_of(given) for given in alarms)
         self.value: float | None = None  # the channel's newest
         self.due_ns = NEVER_NS  # when `tick` has something to tell or to judge
+        self.class_due_ns = NEVER_NS  # when `tick_class` has
 
     def tick(self, at_ns: int) -> list[Change]:
-        """What fell due by now, in the order of its instants; at one instant in the order of the alarms."""
+        """What fell due by now, in the order of its instants; at one instant in the order of the alarms.
+
+        Alarms that are judged by the class have `tick_class`: a bench that is read in one go is ahead of it.
+        """
         changes: list[Change] = []
         while self.due_ns <= at_ns:
             changes += self._fire(self.due_ns)
+            self._settle()
+        return changes
+
+    def tick_class(self, at_ns: int) -> list[Change]:
+        """`tick` of the alarms that are judged by the class, which has come so far."""
+        changes: list[Change] = []
+        while self.class_due_ns <= at_ns:
+            due_ns = self.class_due_ns
+            watch = next(one for one in self.watches if one.is_by_class and one.due_ns == due_ns)
+            changes += self._told(watch, watch.fire(due_ns))
             self._settle()
         return changes
 
@@ -46,7 +60,7 @@ class AlarmSet:
         Raises:
             ValueError: A shelf without an end within four hours, or without a reason.
         """
-        changes = self.tick(at_ns)
+        changes = self.tick(at_ns) + self.tick_class(at_ns)
         for watch in self.watches:
             if watch.given.key == key:
                 changes += self._told(
@@ -61,7 +75,7 @@ class AlarmSet:
 
     def enter_phase(self, phase: str, at_ns: int, who: str = "rule") -> list[Change]:
         """The lesson is in that phase now ("": in none): suppress what is not watched in it."""
-        changes = self.tick(at_ns)
+        changes = self.tick(at_ns) + self.tick_class(at_ns)
         for watch in self.watches:
             phases = watch.given.phases
             event: AlarmEvent = "unsuppress" if not phases or phase in phases else "suppress"
@@ -93,7 +107,7 @@ class AlarmSet:
         return changes
 
     def _fire(self, due_ns: int) -> list[Change]:
-        watch = next(one for one in self.watches if one.due_ns == due_ns)
+        watch = next(one for one in self.watches if not one.is_by_class and one.due_ns == due_ns)
         return [*self._told(watch, watch.fire(due_ns))]
 
     def _told(self, watch: AlarmWatch, happened: Happened | None) -> list[AlarmChange]:
@@ -118,9 +132,13 @@ class AlarmSet:
 
     def _settle(self) -> None:
         """Work out what comes next."""
-        self.due_ns = NEVER_NS
+        self.due_ns = self.class_due_ns = NEVER_NS
         for watch in self.watches:
-            self.due_ns = min(self.due_ns, watch.delay_ns, watch.turn_ns, watch.shelf_ns)
+            due_ns = min(watch.delay_ns, watch.turn_ns, watch.shelf_ns)
+            if watch.is_by_class:
+                self.class_due_ns = min(self.class_due_ns, due_ns)
+            else:
+                self.due_ns = min(self.due_ns, due_ns)
 
 
 class BenchAlarms(AlarmSet):

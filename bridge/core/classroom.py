@@ -179,6 +179,9 @@ class Classroom:
                 if pipeline is not None:
                     outcome = pipeline.compare(channel, value, median, n_benches, at_ns)
                     outcomes.append((bench, self._kept(bench, outcome)))
+        for bench, pipeline in self.pipelines.items():
+            if changes := pipeline.tick_class(until_ns):
+                outcomes.append((bench, self._kept(bench, _changed(changes))))
         return [(bench, outcome) for bench, outcome in outcomes if outcome.changes]
 
     def _on_findings(self, until_ns: int) -> Outcomes:

@@ -64,6 +64,7 @@ class AlarmWatch:
         self.measured: float | None = None  # what was judged last, where that is not the value
         self.delay_ns = NEVER_NS  # when the delay that is running runs out
         self.turn_ns = NEVER_NS  # when it judges anew by itself
+        self.is_by_class = False  # judged by what spans benches: its time goes on once all have come so far
         self._on_delay_ns = round(given.on_delay_seconds * 1e9)
         self._off_delay_ns = round(given.off_delay_seconds * 1e9)
 

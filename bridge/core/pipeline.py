@@ -266,6 +266,15 @@ class BenchPipeline:
         self._settle(self._slots)
         return Outcome([], changes, [])
 
+    def tick_class(self, at_ns: int) -> list[Change]:
+        """Every bench has come to that instant, and every median before it was told."""
+        changes: list[Change] = []
+        for slot in self._slots:
+            if slot.watch.class_due_ns <= at_ns:
+                changes += slot.watch.tick_class(at_ns)
+                self._settle((slot,))
+        return changes
+
     def enter_phase(self, phase: str, at_ns: int, who: str) -> Outcome:
         """The lesson is in that phase now ("": in none): what counts in it, and the rate that is expected."""
         before = self.tick(at_ns)

@@ -115,7 +115,7 @@ class ChannelWatch(AlarmSet):
 
     def is_quiet(self, times_ns: Sequence[int], values: Sequence[float]) -> bool:
         """Whether `hear` of these values, all within `low` and `high`, would tell nothing on the way."""
-        shelf_ns = min((one.shelf_ns for one in self.watches), default=NEVER_NS)
+        shelf_ns = min((one.shelf_ns for one in self.watches if not one.is_by_class), default=NEVER_NS)
         if shelf_ns <= times_ns[-1] or (self._finder is not None and not self._finder.is_quiet(times_ns)):
             return False
         return all(one.is_quiet(times_ns, values) for one in self._hearers)
@@ -163,12 +163,12 @@ class ChannelWatch(AlarmSet):
             n_benches: How many benches the median is made from.
             at_ns: A full second of session time.
         """
-        changes = self.tick(at_ns)
+        changes = self.tick_class(at_ns)
         for watch in self.watches:
             if isinstance(watch, DeviationWatch):
                 watch.compare(value, median, n_benches, at_ns)
         self._settle()
-        return changes + self.tick(at_ns)
+        return changes + self.tick_class(at_ns)
 
     def set_step(self, step: float) -> None:
         """The least difference between two readings, in the unit: a baseline is no finer."""

@@ -371,12 +371,12 @@ def test_a_setting_is_sent_as_a_path_and_a_wrong_one_is_told_at_its_button(open_
     bridge = RememberingBridge([bench(2)])
     page = opened(open_page, bridge)
     form = page.locator("form", has=page.get_by_label("Gain"))
-    expect(page.get_by_label("Baseline")).to_have_value("20")
+    expect(page.get_by_role("textbox", name="Baseline")).to_have_value("20")
     page.get_by_label("Gain").fill("one")
     page.get_by_label("Gain").press("Enter")
     expect(form.get_by_role("status")).to_contain_text("“one” is no number")
     page.get_by_label("Gain").fill("1,02")
-    page.get_by_label("Baseline").fill("")
+    page.get_by_role("textbox", name="Baseline").fill("")
     page.get_by_label("Gain").press("Enter")
     of_bench = ["bench", 2, "channel", "temperature"]
     assert bridge.next_heard("revise")["changes"] == [
@@ -394,11 +394,11 @@ def test_what_a_person_is_writing_is_not_overwritten(open_page: Open) -> None:
     bridge = RememberingBridge([bench(2)])
     page = opened(open_page, bridge)
     expect(page.get_by_label("High limit")).to_have_value("48")
-    page.get_by_label("Baseline").fill("19.")
+    page.get_by_role("textbox", name="Baseline").fill("19.")
     limits = [limit("high", 50.0, priority="low")]
     bridge.say({"kind": "bench", "bench": bench(2, channels=[channel(baseline=21.0, limits=limits)])})
     expect(page.get_by_label("High limit")).to_have_value("50")
-    expect(page.get_by_label("Baseline")).to_have_value("19.")
+    expect(page.get_by_role("textbox", name="Baseline")).to_have_value("19.")
 
 
 def test_the_port_is_told_and_let_go(open_page: Open) -> None:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from bridge.core.acting import act
@@ -208,7 +208,21 @@ def sessions(draw: st.DrawFn) -> list[Item]:
     return items
 
 
+SHELVED_BEFORE_IT_ROSE = [
+    *(Item(0, "link", bench, {"state": "open", "baud": 9600}) for bench in range(1, N_BENCHES + 1)),
+    Item(2_400_000_000, "chunk", 3, {"text": "20.0\n"}),
+    Item(3_550_000_000, "chunk", 1, {"text": "10.0\n"}),
+    Item(3_550_000_000, "chunk", 2, {"text": "20.0\n"}),
+    Item(3_650_000_000, "shelve", 1, {
+        "channel": "temperature", "limit": "deviation", "who": "instructor", "reason": "being stirred",
+        "until_ns": 8_650_000_000,
+    }),
+    Item(4_150_000_000, "chunk", 3, {"text": "nan\n"}),
+]  # fmt: skip
+
+
 @settings(max_examples=60, deadline=None)
+@example(items=SHELVED_BEFORE_IT_ROSE, ticks=[], seconds=30)
 @given(
     items=sessions(),
     ticks=st.lists(st.integers(0, 60 * SECOND), max_size=30),
