@@ -75,10 +75,9 @@ def test_a_connection_that_the_other_side_closes_is_lost_and_made_again(
     client.sendall(b"21.5\n2")
     takings.until_data(b"21.5\n2")
     server.hang_up()
-    lost = takings.until_states("open", "lost")
-    assert lost.breaks
-    client = server.accept()
+    client = server.accept()  # the source is back in a moment: lost alone may be seen by nobody
     assert takings.until_states("open", "lost", "open").breaks
+    assert takings.links()[1].breaks
     client.sendall(b"22.0\n")
     takings.until_data(b"21.5\n222.0\n")
 
@@ -91,7 +90,6 @@ def test_a_connection_that_is_reset_is_lost_and_made_again(
     takings.until_states("open")
     client.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, b"\1\0\0\0\0\0\0\0")  # closing resets
     server.hang_up()
-    takings.until_states("open", "lost")
     server.accept()
     takings.until_states("open", "lost", "open")
 
