@@ -373,7 +373,10 @@ def test_no_sound_is_made_until_somebody_turns_it_on(open_page: Open, page: Page
     expect(page.locator("[data-role=sound]")).to_have_text("♪ Silent for 5 min more")
     expect(page.locator("[data-role=silence]")).to_have_text("Sound again")
     page.reload()  # remembered, and blocked until somebody presses something
-    expect(page.locator("[data-role=sound]")).to_have_text("♪ Sound blocked")
+    # The browser may or may not let a page that was loaded anew make sounds before anybody has pressed a key.
+    expect(page.locator("[data-role=sound]")).to_have_text(
+        re.compile("♪ (Sound blocked|Silent for [45] min more)")
+    )
     page.keyboard.press("Shift")
     expect(page.locator("[data-role=sound]")).to_have_text(re.compile("♪ Silent for [45] min more"))
 
