@@ -111,3 +111,18 @@ def _reachable(url: str) -> str:
     parts = urlsplit(url)
     name = {"0.0.0.0": "127.0.0.1", "::": "[::1]"}.get(parts.hostname or "")  # noqa: S104
     return url if name is None else parts._replace(netloc=f"{name}:{parts.port}").geturl()
+
+
+def recordings_offered(recordings: Recordings) -> list[dict[str, str]]:
+    """For a dropdown: the session of now first; others only on the machine that keeps them."""
+    current = recordings.current()
+    others = [path for path in recordings.listed() if path != current] if is_from_here() else []
+    offered = [{"label": described(path), "value": path.name} for path in others]
+    if current is not None:
+        now = (
+            "this session, as far as it is recorded"
+            if recordings.is_live
+            else "the recording that is replayed"
+        )
+        offered.insert(0, {"label": now, "value": CURRENT})
+    return offered

@@ -17,7 +17,7 @@ from dashboard.pages.compare_reading import (
     register_read,
 )
 from dashboard.pages.compare_showing import register_show
-from dashboard.recordings import CURRENT, Recordings, described, is_from_here
+from dashboard.recordings import Recordings, recordings_offered
 
 if TYPE_CHECKING:  # what computes takes a second to import: the wall need not wait for it
     from dashboard.comparer import Comparer
@@ -27,7 +27,7 @@ POLL_MS = 400
 
 def layout(recordings: Recordings) -> Component:
     """The page before anything is compared; what may be chosen goes by who asks."""
-    offered = _recordings_offered(recordings)
+    offered = recordings_offered(recordings)
     lanes: Any = {"data-lanes": ""}
     busy: Any = {"aria-label": "Compare", "data-busy": ""}
     return html.Section(
@@ -51,20 +51,6 @@ def layout(recordings: Recordings) -> Component:
             ),
         ],
     )
-
-
-def _recordings_offered(recordings: Recordings) -> list[dict[str, str]]:
-    current = recordings.current()
-    others = [path for path in recordings.listed() if path != current] if is_from_here() else []
-    offered = [{"label": described(path), "value": path.name} for path in others]
-    if current is not None:
-        now = (
-            "this session, as far as it is recorded"
-            if recordings.is_live
-            else "the recording that is replayed"
-        )
-        offered.insert(0, {"label": now, "value": CURRENT})
-    return offered
 
 
 def _not_seen(*, is_live: bool) -> list[Component]:

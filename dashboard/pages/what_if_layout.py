@@ -7,7 +7,7 @@ from typing import Any
 from dash import dcc, html
 from dash.development.base_component import Component
 
-from dashboard.recordings import CURRENT, Recordings, described, is_from_here
+from dashboard.recordings import Recordings, recordings_offered
 
 POLL_MS = 300
 OWN = "own"
@@ -22,7 +22,7 @@ _SAVED = "With all remarks. “benchrow replay RECORDING --lesson FILE” shows 
 
 def layout(recordings: Recordings) -> Component:
     """The page before anything is changed; what may be chosen goes by who asks."""
-    offered = _offered(recordings)
+    offered = recordings_offered(recordings)
     if not offered:
         nothing = "Nothing is recorded, and there is no recording to look at. Begin to record on the wall."
         return html.Section(html.P(nothing, className="panel"), id="what-if", className="what-if")
@@ -52,20 +52,6 @@ def layout(recordings: Recordings) -> Component:
             ),
         ],
     )
-
-
-def _offered(recordings: Recordings) -> list[dict[str, str]]:
-    current = recordings.current()
-    others = [path for path in recordings.listed() if path != current] if is_from_here() else []
-    offered = [{"label": described(path), "value": path.name} for path in others]
-    if current is not None:
-        now = (
-            "this session, as far as it is recorded"
-            if recordings.is_live
-            else "the recording that is replayed"
-        )
-        offered.insert(0, {"label": now, "value": CURRENT})
-    return offered
 
 
 def _head() -> Component:
